@@ -1,0 +1,265 @@
+#include "change/apply.h"
+
+#include <algorithm>
+#include <fstream>
+#include <iterator>
+
+#include "change/identify.h"
+#include "change/keep.h"
+#include "change/logged_link.h"
+#include "change/survey.h"
+#include "records/unit_log.h"
+
+namespace vergeset::change {
+
+namespace {
+
+bool failed(const UnitResult& result) {
+  return result.outcome != Outcome::settled && result.outcome != Outcome::nothing_to_do;
+}
+
+void end(UnitResult& result, Outcome outcome, std::string what) {
+  result.outcome = outcome;
+  result.what = std::move(what);
+}
+
+/// Reads one unit and fills its preview.
+snmp::Task<void> look_at(const World& world, const UnitGoal& wanted, bool allow_cut_off, Preview& out) {
+  const fleet::Unit& unit = *wanted.unit;
+  UnitResult& result = out.result;
+  records::UnitLog log(world.disk, world.clock, unit.name, "dry run");
+  snmp::Opened opened = co_await open_link(world, unit);
+  if (!opened) {
+    log.line("no link: " + opened.error.text);
+    end(result, Outcome::no_answer, opened.error.text);
+    co_return;
+  }
+  LoggedLink link(std::move(opened.link), log, *unit.model);
+  Surveyed surveyed = co_await survey(link, wanted.goal.wanted);
+  if (!surveyed) {
+    end(result, Outcome::no_answer, surveyed.error->text);
+    co_return;
+  }
+  out.found = std::move(surveyed.found);
+  out.found.taken = records::stamp(world.clock.now());
+  if (const auto wrong = wrong_unit(world.fleet, unit, out.found)) {
+    end(result, Outcome::refused, "wrong unit: " + *wrong);
+    co_return;
+  }
+  Comparison comparison = wanted.goal.compare(out.found);
+  result.differences = std::move(comparison.differences);
+  result.remarks = std::move(comparison.remarks);
+  if (!comparison.obstacles.empty()) {
+    end(result, Outcome::refused, comparison.obstacles.front());
+    co_return;
+  }
+  if (result.differences.empty()) {
+    end(result, Outcome::nothing_to_do, "");
+    co_return;
+  }
+  if (const auto objection = wanted.goal.objection ? wanted.goal.objection(out.found) : std::nullopt) {
+    end(result, Outcome::refused, *objection);
+    co_return;
+  }
+  const Surveyed rest = co_await read(link, to_keep(*unit.model, result.differences));
+  if (!rest) {
+    end(result, Outcome::no_answer, rest.error->text);
+    co_return;
+  }
+  for (const auto& [instance, value] : rest.found.instances) out.found.instances[instance] = value;
+  fill_whole_rows(unit, out.found, result.differences);
+  const ModeFound mode = mode_of(*unit.model, out.found);
+  result.sequence =
+      wanted.goal.reviewed ? *wanted.goal.reviewed : sequence(*unit.model, result.differences, mode);
+  out.as_found = keep(unit, out.found, result.differences);
+  const bool cuts_off = std::any_of(result.sequence.steps.begin(), result.sequence.steps.end(),
+                                    [](const Step& step) { return step.cuts_off; });
+  if (cuts_off && !allow_cut_off) {
+    end(result, Outcome::refused, "can cut this manager off: add --allow-cut-off to set it");
+    co_return;
+  }
+  end(result, Outcome::settled, "");
+}
+
+/// One change: its record, its journal, its waves.
+class Applying {
+ public:
+  Applying(const World& world, const std::vector<UnitGoal>& goals, const std::vector<Preview>& previews,
+           const ApplyOptions& options)
+      : world_(world),
+        goals_(goals),
+        options_(options),
+        number_(records::take_change_number(world.disk)),
+        journal_(world.disk, world.clock, records::change_path(number_, "journal.jsonl")) {
+    out_.number = number_;
+    for (const Preview& preview : previews) {
+      out_.units.push_back(preview.result);
+      // What would be changed is held until its turn comes.
+      if (preview.result.outcome == Outcome::settled) out_.units.back().outcome = Outcome::held;
+    }
+  }
+
+  ChangeResult run() {
+    begin();
+    const std::vector<std::size_t> order = turn_order();
+    const std::vector<std::size_t> sizes = sizes_of(order);
+    std::size_t next = 0;
+    for (std::size_t wave = 0; wave < sizes.size(); ++wave) {
+      out_.stopped = options_.may_go_on ? options_.may_go_on() : std::string();
+      if (!out_.stopped.empty()) break;
+      if (options_.wave_begins) options_.wave_begins(wave + 1, sizes.size(), sizes[wave]);
+      const std::vector<std::size_t> units(order.begin() + static_cast<std::ptrdiff_t>(next),
+                                           order.begin() + static_cast<std::ptrdiff_t>(next + sizes[wave]));
+      run_wave(units);
+      next += sizes[wave];
+      const auto failures =
+          std::count_if(units.begin(), units.end(), [&](std::size_t i) { return failed(out_.units[i]); });
+      if (failures > options_.failures_allowed && next < order.size()) {
+        out_.stopped = std::to_string(failures) + " of " + std::to_string(units.size()) +
+                       " units failed in wave " + std::to_string(wave + 1) + "; the fleet allows " +
+                       std::to_string(options_.failures_allowed);
+        break;
+      }
+    }
+    for (UnitResult& unit : out_.units) {
+      if (unit.outcome == Outcome::held) unit.what = out_.stopped;
+    }
+    finish();
+    return std::move(out_);
+  }
+
+ private:
+  records::ChangeRecord record() const {
+    records::ChangeRecord record;
+    record.number = number_;
+    record.kind = options_.kind;
+    record.of = options_.of;
+    record.who = options_.who;
+    record.why = options_.why;
+    record.fleet = world_.fleet.name;
+    record.begun = begun_;
+    record.files = digests(world_.fleet);
+    for (const UnitResult& unit : out_.units) {
+      record.units.push_back({unit.unit, std::string(outcome_name(unit.outcome)), unit.what, unit.steps_done,
+                              unit.off_air.count()});
+    }
+    return record;
+  }
+
+  void begin() {
+    begun_ = records::stamp(world_.clock.now());
+    world_.disk.write_whole(records::change_path(number_, "change.yaml"), to_yaml(record()));
+    journal_.write({{"event", "begin"},
+                    {"change", number_},
+                    {"kind", options_.kind},
+                    {"who", options_.who},
+                    {"why", options_.why},
+                    {"units", out_.units.size()}});
+  }
+
+  void finish() {
+    journal_.write({{"event", "end"}, {"change", number_}, {"stopped", out_.stopped}});
+    records::ChangeRecord ended = record();
+    ended.ended = records::stamp(world_.clock.now());
+    world_.disk.write_whole(records::change_path(number_, "change.yaml"), to_yaml(ended));
+  }
+
+  bool cuts_off(std::size_t i) const {
+    const std::vector<Step>& steps = out_.units[i].sequence.steps;
+    return std::any_of(steps.begin(), steps.end(), [](const Step& step) { return step.cuts_off; });
+  }
+
+  /// The units to change, those that can cut us off last.
+  std::vector<std::size_t> turn_order() const {
+    std::vector<std::size_t> order;
+    for (std::size_t i = 0; i < out_.units.size(); ++i) {
+      if (out_.units[i].outcome == Outcome::held) order.push_back(i);
+    }
+    std::stable_partition(order.begin(), order.end(), [&](std::size_t i) { return !cuts_off(i); });
+    return order;
+  }
+
+  std::vector<std::size_t> sizes_of(const std::vector<std::size_t>& order) const {
+    const auto alone = static_cast<std::size_t>(
+        std::count_if(order.begin(), order.end(), [&](std::size_t i) { return cuts_off(i); }));
+    std::vector<std::size_t> sizes = wave_sizes(world_.fleet.waves, order.size() - alone);
+    sizes.insert(sizes.end(), alone, 1);
+    return sizes;
+  }
+
+  snmp::Task<void> one(std::size_t i) {
+    SettleOptions options{number_, options_.allow_cut_off, options_.watcher};
+    UnitResult result = co_await settle(world_, *goals_[i].unit, goals_[i].goal, journal_, options);
+    out_.units[i] = std::move(result);
+    if (options_.unit_ends) options_.unit_ends(*goals_[i].unit, out_.units[i]);
+  }
+
+  void run_wave(const std::vector<std::size_t>& units) {
+    std::vector<snmp::Task<void>> tasks;
+    for (const std::size_t i : units) tasks.push_back(one(i));
+    world_.network.run(std::move(tasks), options_.at_once);
+  }
+
+  const World& world_;
+  const std::vector<UnitGoal>& goals_;
+  const ApplyOptions& options_;
+  int number_;
+  records::Journal journal_;
+  std::string begun_;
+  ChangeResult out_;
+};
+
+}  // namespace
+
+std::vector<Preview> preview(const World& world, const std::vector<UnitGoal>& goals, bool allow_cut_off,
+                             std::size_t at_once) {
+  std::vector<Preview> previews(goals.size());
+  std::vector<snmp::Task<void>> tasks;
+  for (std::size_t i = 0; i < goals.size(); ++i) {
+    previews[i].unit = goals[i].unit;
+    previews[i].result.unit = goals[i].unit->name;
+    tasks.push_back(look_at(world, goals[i], allow_cut_off, previews[i]));
+  }
+  world.network.run(std::move(tasks), at_once);
+  return previews;
+}
+
+std::vector<std::size_t> wave_sizes(const std::vector<fleet::Wave>& waves, std::size_t units) {
+  std::vector<std::size_t> sizes;
+  std::size_t left = units;
+  for (const fleet::Wave& wave : waves) {
+    if (left == 0) break;
+    std::size_t size = left;
+    if (wave.kind == fleet::Wave::Kind::count) size = static_cast<std::size_t>(std::max(1, wave.number));
+    if (wave.kind == fleet::Wave::Kind::percent) {
+      size = std::max<std::size_t>(1, (units * static_cast<std::size_t>(wave.number) + 99) / 100);
+    }
+    sizes.push_back(std::min(size, left));
+    left -= sizes.back();
+  }
+  if (left > 0) sizes.push_back(left);
+  return sizes;
+}
+
+ChangeResult apply(const World& world, const std::vector<UnitGoal>& goals,
+                   const std::vector<Preview>& previews, const ApplyOptions& options) {
+  const bool any = std::any_of(previews.begin(), previews.end(), [](const Preview& preview) {
+    return preview.result.outcome == Outcome::settled;
+  });
+  if (any) return Applying(world, goals, previews, options).run();
+  ChangeResult nothing;
+  for (const Preview& preview : previews) nothing.units.push_back(preview.result);
+  return nothing;
+}
+
+std::vector<std::pair<std::string, std::string>> digests(const fleet::Fleet& fleet) {
+  std::vector<std::pair<std::string, std::string>> all;
+  for (const std::string& name : fleet.files) {
+    std::ifstream file(fleet.folder + "/" + name, std::ios::binary);
+    const std::string text(std::istreambuf_iterator<char>(file), {});
+    all.emplace_back(name, records::sha256(text));
+  }
+  return all;
+}
+
+}  // namespace vergeset::change

@@ -1,0 +1,66 @@
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "change/settle.h"
+#include "records/change_record.h"
+
+namespace vergeset::change {
+
+/// A unit and what it is to become.
+struct UnitGoal {
+  const fleet::Unit* unit = nullptr;
+  Goal goal;
+};
+
+/// What a unit would get, from reading it: for a dry run, for the question before a change, for the
+/// size of its waves.
+struct Preview {
+  const fleet::Unit* unit = nullptr;
+  UnitResult result;  ///< settled: would be changed; nothing to do; refused; no answer
+  AsFound found;
+  records::Snapshot as_found;  ///< what the steps would touch
+};
+
+/// Reads every unit and works out its steps; sends no SET. In the order of `goals`.
+std::vector<Preview> preview(const World& world, const std::vector<UnitGoal>& goals, bool allow_cut_off,
+                             std::size_t at_once);
+
+/// Sizes of the waves over `units` units: `waves` of fleet.yaml, a share rounded up, at least one unit
+/// each, the last one taking what is left.
+std::vector<std::size_t> wave_sizes(const std::vector<fleet::Wave>& waves, std::size_t units);
+
+struct ApplyOptions {
+  std::string kind;  ///< "apply", "apply order", "rollback"
+  std::string of;
+  std::string who;
+  std::string why;
+  bool allow_cut_off = false;
+  std::size_t at_once = 64;
+  int failures_allowed = 0;  ///< in a wave
+  /// Whether the next wave may start (the window is open, nobody pressed Ctrl-C); empty where it may,
+  /// otherwise why not.
+  std::function<std::string()> may_go_on;
+  std::function<void(std::size_t wave, std::size_t of, std::size_t units)> wave_begins;
+  std::function<void(const fleet::Unit&, const UnitResult&)> unit_ends;
+  Watcher watcher;
+};
+
+struct ChangeResult {
+  int number = 0;                 ///< 0 where nothing had to be changed and no record was made
+  std::vector<UnitResult> units;  ///< in the order of the goals
+  std::string stopped;            ///< why not all waves were started; empty
+};
+
+/// One change over the units of `previews` that would be changed, in waves. A wave with more failures
+/// than allowed stops the change; what has not started is held. Units whose steps can cut the manager
+/// off go one at a time, after all others.
+ChangeResult apply(const World& world, const std::vector<UnitGoal>& goals,
+                   const std::vector<Preview>& previews, const ApplyOptions& options);
+
+/// SHA-256 of every file of the fleet.
+std::vector<std::pair<std::string, std::string>> digests(const fleet::Fleet& fleet);
+
+}  // namespace vergeset::change

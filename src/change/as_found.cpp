@@ -1,0 +1,32 @@
+#include "change/as_found.h"
+
+#include <set>
+
+namespace vergeset::change {
+
+const smi::Value& AsFound::at(const smi::Oid& instance) const {
+  static const smi::Value none = smi::Value::of_number(smi::Type::no_such_instance, 0);
+  const auto found = instances.find(instance);
+  return found == instances.end() ? none : found->second;
+}
+
+bool AsFound::offers(const schema::Object& object) const {
+  if (object.table == nullptr) return has(object.oid.child(0));
+  for (auto at = instances.lower_bound(object.oid); at != instances.end() && at->first.within(object.oid);
+       ++at) {
+    if (!at->second.absent()) return true;
+  }
+  return false;
+}
+
+std::vector<std::uint32_t> AsFound::rows_of(const schema::Table& table) const {
+  std::set<std::uint32_t> rows;
+  for (auto at = instances.lower_bound(table.entry); at != instances.end() && at->first.within(table.entry);
+       ++at) {
+    const bool one_index = at->first.size() == table.entry.size() + 2;
+    if (one_index && !at->second.absent()) rows.insert(at->first.back());
+  }
+  return {rows.begin(), rows.end()};
+}
+
+}  // namespace vergeset::change

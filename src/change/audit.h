@@ -1,0 +1,35 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "change/settle.h"
+
+namespace vergeset::change {
+
+/// Outcome of a unit in an audit (design 1, Words).
+enum class Verdict { agrees, drifted, no_answer, wrong_unit };
+
+std::string_view verdict_name(Verdict verdict);
+
+struct Audited {
+  const fleet::Unit* unit = nullptr;
+  Verdict verdict = Verdict::no_answer;
+  std::string what;  ///< why there is no answer, or what speaks against the unit
+  Comparison comparison;
+  std::vector<checks::Finding> health;
+  AsFound found;
+};
+
+/// Reads each unit and compares it with what its files ask. Sends no SET. `purpose` stands in the
+/// units' logs. `unit_ends` is called as each is done; may be empty.
+std::vector<Audited> audit(const World& world, const std::vector<const fleet::Unit*>& units,
+                           const std::string& purpose, std::size_t at_once,
+                           const std::function<void(const Audited&)>& unit_ends);
+
+/// Reads each unit as found: what its files need, or its whole model. Verdict agrees stands for "read".
+std::vector<Audited> read_units(const World& world, const std::vector<const fleet::Unit*>& units, bool whole,
+                                std::size_t at_once);
+
+}  // namespace vergeset::change

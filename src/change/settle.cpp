@@ -1,0 +1,327 @@
+#include "change/settle.h"
+
+#include <fmt/format.h>
+
+#include <optional>
+
+#include "change/carry_out.h"
+#include "change/identify.h"
+#include "change/keep.h"
+#include "change/logged_link.h"
+#include "change/survey.h"
+#include "change/wait_mode.h"
+#include "records/change_record.h"
+#include "records/unit_log.h"
+
+namespace vergeset::change {
+
+namespace {
+
+using records::Json;
+using std::chrono::milliseconds;
+
+Json to_json(const Step& step, const AsFound& found) {
+  Json sets = Json::array();
+  for (const Assignment& one : step.assignments) {
+    const smi::Value& was = found.at(one.oid);
+    sets.push_back({{"object", one.name},
+                    {"oid", one.oid.str()},
+                    {"type", smi::type_name(one.value.type)},
+                    {"value", smi::exact_text(one.value)},
+                    {"was_type", smi::type_name(was.type)},
+                    {"was", smi::exact_text(was)}});
+  }
+  return sets;
+}
+
+class Settling {
+ public:
+  Settling(const World& world, const fleet::Unit& unit, const Goal& goal, records::Journal& journal,
+           const SettleOptions& options)
+      : world_(world),
+        unit_(unit),
+        goal_(goal),
+        journal_(journal),
+        options_(options),
+        log_(world.disk, world.clock, unit.name, "change " + records::change_name(options.change)) {
+    result_.unit = unit.name;
+  }
+
+  snmp::Task<UnitResult> run() {
+    if (co_await begin()) co_await change();
+    on_air_again();
+    log_.line("ends " + std::string(outcome_name(result_.outcome)) +
+              (result_.what.empty() ? "" : ": " + result_.what));
+    journal_.write({{"event", "outcome"},
+                    {"unit", unit_.name},
+                    {"outcome", outcome_name(result_.outcome)},
+                    {"what", result_.what},
+                    {"off_air_ms", result_.off_air.count()}});
+    log_.flush();
+    co_return std::move(result_);
+  }
+
+ private:
+  void end(Outcome outcome, std::string what) {
+    result_.outcome = outcome;
+    result_.what = std::move(what);
+  }
+
+  void say(const std::string& what) const {
+    if (options_.watcher.says) options_.watcher.says(unit_, what);
+  }
+
+  snmp::Task<bool> open() {
+    snmp::Opened opened = co_await open_link(world_, unit_);
+    if (!opened) {
+      log_.line("no link: " + opened.error.text);
+      end(Outcome::no_answer, opened.error.text);
+      co_return false;
+    }
+    link_ = std::make_unique<LoggedLink>(std::move(opened.link), log_, *unit_.model);
+    co_return true;
+  }
+
+  /// Reads the goal's objects; the time of reading is put on them.
+  snmp::Task<Surveyed> look() {
+    Surveyed surveyed = co_await survey(*link_, goal_.wanted);
+    surveyed.found.taken = records::stamp(world_.clock.now());
+    co_return surveyed;
+  }
+
+  /// Everything before the first SET. False where the unit's change ends here.
+  snmp::Task<bool> begin() {
+    if (!co_await open()) co_return false;
+    Surveyed surveyed = co_await look();
+    if (!surveyed) {
+      end(Outcome::no_answer, surveyed.error->text);
+      co_return false;
+    }
+    found_ = std::move(surveyed.found);
+    if (const auto wrong = wrong_unit(world_.fleet, unit_, found_)) {
+      end(Outcome::refused, "wrong unit: " + *wrong);
+      co_return false;
+    }
+    Comparison comparison = goal_.compare(found_);
+    result_.remarks = std::move(comparison.remarks);
+    result_.differences = std::move(comparison.differences);
+    if (!comparison.obstacles.empty()) {
+      end(Outcome::refused, comparison.obstacles.front());
+      co_return false;
+    }
+    if (result_.differences.empty()) {
+      judge(found_);
+      end(Outcome::nothing_to_do, "");
+      co_return false;
+    }
+    co_return co_await prepare();
+  }
+
+  /// Reads what a snapshot needs beside, works out the steps, and puts both on disk.
+  snmp::Task<bool> prepare() {
+    const auto objection = goal_.objection ? goal_.objection(found_) : std::nullopt;
+    if (objection) {
+      end(Outcome::refused, *objection);
+      co_return false;
+    }
+    Surveyed rest = co_await read(*link_, to_keep(*unit_.model, result_.differences));
+    if (!rest) {
+      end(Outcome::no_answer, rest.error->text);
+      co_return false;
+    }
+    for (auto& [instance, value] : rest.found.instances) found_.instances[instance] = std::move(value);
+    fill_whole_rows(unit_, found_, result_.differences);
+    const ModeFound mode = mode_of(*unit_.model, found_);
+    result_.sequence = goal_.reviewed ? *goal_.reviewed : sequence(*unit_.model, result_.differences, mode);
+    for (const Step& step : result_.sequence.steps) {
+      if (!step.cuts_off || options_.allow_cut_off) continue;
+      end(Outcome::refused,
+          fmt::format("{} can cut this manager off: add --allow-cut-off to set it", step.about));
+      co_return false;
+    }
+    snapshot_ = keep(unit_, found_, result_.differences);
+    world_.disk.write_whole(path(unit_.name + ".snapshot.yaml"), to_yaml(snapshot_));
+    journal_.write({{"event", "begin unit"},
+                    {"unit", unit_.name},
+                    {"engine_id", smi::to_hex(found_.engine_id)},
+                    {"steps", result_.sequence.steps.size()}});
+    co_return true;
+  }
+
+  std::string path(const std::string& name) const { return records::change_path(options_.change, name); }
+
+  snmp::Task<void> change() {
+    const std::string failure = co_await walk(result_.sequence, "step");
+    if (failure.empty()) {
+      const std::string unlike = co_await verify();
+      if (unlike.empty()) {
+        co_await leave();
+        end(Outcome::settled, "");
+        co_return;
+      }
+      co_await restore(unlike);
+      co_return;
+    }
+    co_await restore(failure);
+  }
+
+  /// Carries out a sequence; empty, or why it stopped.
+  snmp::Task<std::string> walk(const Sequence& sequence, std::string_view event) {
+    for (std::size_t i = 0; i < sequence.steps.size(); ++i) {
+      const Step& step = sequence.steps[i];
+      journal_.write({{"event", event},
+                      {"unit", unit_.name},
+                      {"number", i + 1},
+                      {"about", step.about},
+                      {"in_standby", step.standby},
+                      {"set", to_json(step, found_)}});
+      say(step.about);
+      const std::string failure = co_await take(step);
+      journal_.write({{"event", "result"},
+                      {"unit", unit_.name},
+                      {"number", i + 1},
+                      {"result", failure.empty() ? "done" : failure}});
+      if (!failure.empty())
+        co_return fmt::format("step {} of {}, {}: {}", i + 1, sequence.steps.size(), step.about, failure);
+      ++result_.steps_done;
+    }
+    co_return std::string();
+  }
+
+  snmp::Task<std::string> take(const Step& step) {
+    if (step.kind == Step::Kind::go_standby) {
+      if (!left_operate_ && mode_of(*unit_.model, found_).operate) left_operate_ = world_.network.now();
+      mode_touched_ = true;
+    }
+    const Carried carried = co_await carry_out(*link_, step.assignments);
+    if (carried.end == Carried::End::silent && step.cuts_off) co_return co_await open_again();
+    if (carried.end != Carried::End::done) co_return carried.what;
+    if (step.kind == Step::Kind::set) co_return std::string();
+    const bool operate = step.kind == Step::Kind::go_operate;
+    const std::string failure = co_await wait_for_mode(world_.network, *link_, *unit_.model->mode, operate,
+                                                       std::chrono::seconds(world_.fleet.mode_wait_s));
+    if (operate && failure.empty()) on_air_again();
+    co_return failure;
+  }
+
+  /// What cuts the manager off may do so before its response: the unit is sought anew where the
+  /// inventory says it is.
+  snmp::Task<std::string> open_again() {
+    if (co_await open()) co_return std::string();
+    co_return "no answer where the inventory has the unit: " + result_.what;
+  }
+
+  void on_air_again() {
+    if (!left_operate_) return;
+    result_.off_air += world_.network.now() - *left_operate_;
+    left_operate_.reset();
+  }
+
+  /// Reads the unit anew; empty, or what is not as desired.
+  snmp::Task<std::string> verify() {
+    Surveyed surveyed = co_await look();
+    if (!surveyed) co_return "no answer to verification: " + surveyed.error->text;
+    const Comparison comparison = goal_.compare(surveyed.found);
+    judge(surveyed.found);
+    if (comparison.agrees()) co_return std::string();
+    if (comparison.differences.empty()) co_return comparison.obstacles.front();
+    const Difference& first = comparison.differences.front();
+    const std::string is = first.items.empty() ? "still there" : first.items.front().as_found_text();
+    co_return fmt::format("read back, {} is {}, not as desired{}", first.title(), is,
+                          comparison.differences.size() > 1
+                              ? fmt::format(" (and {} more)", comparison.differences.size() - 1)
+                              : "");
+  }
+
+  void judge(const AsFound& found) {
+    result_.health = checks::health(
+        *unit_.model, [&](const smi::Oid& instance) -> const smi::Value& { return found.at(instance); });
+  }
+
+  /// Keeps what the change touched, as left: a rollback compares against it.
+  snmp::Task<void> leave() {
+    Surveyed surveyed = co_await read(*link_, instances_of(*unit_.model, snapshot_));
+    if (!surveyed) co_return;
+    surveyed.found.taken = records::stamp(world_.clock.now());
+    world_.disk.write_whole(path(unit_.name + ".left.yaml"),
+                            to_yaml(retake(unit_, snapshot_, surveyed.found)));
+  }
+
+  /// Puts the unit back as found, in reverse, and verifies.
+  snmp::Task<void> restore(std::string why) {
+    log_.line("failed: " + why + "; going back to as found");
+    journal_.write({{"event", "restore"}, {"unit", unit_.name}, {"why", why}});
+    say("failed; going back to as found");
+    std::string failure = co_await put_back();
+    if (failure.empty()) failure = co_await verify_restored();
+    if (failure.empty()) {
+      end(Outcome::restored, why);
+      co_return;
+    }
+    const bool off_air = left_operate_.has_value();
+    end(Outcome::needs_attention,
+        fmt::format("{}; putting it back failed too: {}.{} Mend the cause, then: vergeset rollback {} {}",
+                    why, failure, off_air ? " It may be in standby." : "", options_.change, unit_.name));
+  }
+
+  snmp::Task<std::string> put_back() {
+    Surveyed now = co_await read(*link_, instances_of(*unit_.model, snapshot_));
+    if (!now) co_return now.error->text;
+    found_ = std::move(now.found);
+    std::vector<Difference> differences = differences_to(unit_, snapshot_, found_, "as found");
+    fill_whole_rows(unit_, found_, differences);
+    Sequence back = sequence(*unit_.model, differences, mode_of(*unit_.model, found_), Order::reverse);
+    operate_at_the_end(back);
+    co_return co_await walk(back, "restore step");
+  }
+
+  /// A transition to standby that we asked for may still be under way while the mode reads operate (RSU
+  /// 4.1 has one object for both), so operate is asked for again whenever we touched the mode.
+  void operate_at_the_end(Sequence& back) const {
+    if (!mode_touched_ || !unit_.model->mode) return;
+    const bool already = !back.steps.empty() && back.steps.back().kind == Step::Kind::go_operate;
+    const smi::Oid mode = unit_.model->mode->asked->oid.child(0);
+    for (const records::Kept& kept : snapshot_.values) {
+      const bool was_operate = kept.oid == mode && kept.value.number == unit_.model->mode->operate;
+      if (was_operate && !already) back.steps.push_back(mode_step(*unit_.model->mode, true));
+    }
+  }
+
+  snmp::Task<std::string> verify_restored() {
+    Surveyed now = co_await read(*link_, instances_of(*unit_.model, snapshot_));
+    if (!now) co_return now.error->text;
+    judge(now.found);
+    const std::vector<Difference> differences = differences_to(unit_, snapshot_, now.found, "as found");
+    if (differences.empty()) co_return std::string();
+    co_return fmt::format("{} is not as found", differences.front().title());
+  }
+
+  const World& world_;
+  const fleet::Unit& unit_;
+  const Goal& goal_;
+  records::Journal& journal_;
+  const SettleOptions& options_;
+  records::UnitLog log_;
+  UnitResult result_;
+  std::unique_ptr<snmp::Link> link_;
+  AsFound found_;
+  records::Snapshot snapshot_;
+  std::optional<milliseconds> left_operate_;
+  bool mode_touched_ = false;
+};
+
+}  // namespace
+
+snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit) {
+  snmp::Endpoint endpoint{unit.host, unit.port, world.fleet.timeout_ms, world.fleet.retries};
+  std::shared_ptr<const snmp::UserKeys> keys = world.keys_of(unit);
+  co_return co_await world.network.open(std::move(endpoint), std::move(keys));
+}
+
+snmp::Task<UnitResult> settle(const World& world, const fleet::Unit& unit, const Goal& goal,
+                              records::Journal& journal, const SettleOptions& options) {
+  Settling settling(world, unit, goal, journal, options);
+  co_return co_await settling.run();
+}
+
+}  // namespace vergeset::change

@@ -1,0 +1,47 @@
+#pragma once
+
+#include <functional>
+#include <memory>
+#include <string>
+
+#include "change/goal.h"
+#include "change/outcome.h"
+#include "fleet/fleet.h"
+#include "records/clock.h"
+#include "records/disk.h"
+#include "records/journal.h"
+#include "snmp/network.h"
+
+namespace vergeset::change {
+
+/// What a change needs from outside the core. All of it outlives the change.
+struct World {
+  snmp::Network& network;
+  records::Disk& disk;
+  const records::Clock& clock;
+  const fleet::Fleet& fleet;
+  /// The keys of a unit's credential; made before anything is sent.
+  std::function<std::shared_ptr<const snmp::UserKeys>(const fleet::Unit&)> keys_of;
+};
+
+/// Opens a link to a unit as its inventory entry says.
+snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit);
+
+/// What is told while a unit is being changed.
+struct Watcher {
+  std::function<void(const fleet::Unit&, const std::string&)> says;
+};
+
+struct SettleOptions {
+  int change = 0;              ///< its number
+  bool allow_cut_off = false;  ///< may set what can cut the manager off
+  Watcher watcher;
+};
+
+/// One unit's change, from reach to as left: identify, survey, compare, snapshot, journal, steps, verify
+/// by reading anew, health. Where a step fails or verification differs the unit is restored from its
+/// snapshot and verified. Never throws for what a unit does; DiskError passes through.
+snmp::Task<UnitResult> settle(const World& world, const fleet::Unit& unit, const Goal& goal,
+                              records::Journal& journal, const SettleOptions& options);
+
+}  // namespace vergeset::change

@@ -1,0 +1,34 @@
+#pragma once
+
+#include <optional>
+#include <string>
+
+#include "change/as_found.h"
+#include "fleet/fleet.h"
+#include "snmp/network.h"
+
+namespace vergeset::change {
+
+/// What an audit or a change of this unit must read: the desired instances, the columns that are
+/// desired or that rows are matched by, each table's RowStatus and row limit, the mode, and what
+/// says which unit it is. Nothing else: on a roadside link each round trip costs.
+Wanted wanted_of(const fleet::Fleet& fleet, const fleet::Unit& unit);
+
+/// Every readable object of the model.
+Wanted wanted_whole(const schema::Model& model);
+
+/// A survey, or why there is none.
+struct Surveyed {
+  AsFound found;
+  std::optional<snmp::Error> error;
+  explicit operator bool() const { return !error.has_value(); }
+};
+
+/// Reads what is wanted: scalars many to a GET, tables by GETBULK over the wanted columns, halved
+/// where the unit says tooBig.
+snmp::Task<Surveyed> survey(snmp::Link& link, const Wanted& wanted);
+
+/// Reads single instances.
+snmp::Task<Surveyed> read(snmp::Link& link, std::vector<smi::Oid> instances);
+
+}  // namespace vergeset::change

@@ -1,0 +1,31 @@
+#include "change/wait_mode.h"
+
+#include <fmt/format.h>
+
+#include "change/survey.h"
+
+namespace vergeset::change {
+
+snmp::Task<std::string> wait_for_mode(snmp::Network& network, snmp::Link& link, const schema::ModeRule& rule,
+                                      bool operate, std::chrono::milliseconds limit) {
+  constexpr std::chrono::milliseconds pause{250};
+  const std::int64_t wanted = operate ? rule.status_operate : rule.status_standby;
+  const std::chrono::milliseconds until = network.now() + limit;
+  const smi::Oid instance = rule.status->oid.child(0);
+  std::string last = "no answer";
+  while (true) {
+    const Surveyed surveyed = co_await read(link, std::vector<smi::Oid>(1, instance));
+    if (surveyed) {
+      const smi::Value& status = surveyed.found.at(instance);
+      if (!status.absent() && status.number == wanted) co_return std::string();
+      last = smi::to_text(rule.status->syntax, status);
+      if (rule.status_fault && status.number == *rule.status_fault) co_return "the unit went to fault";
+    }
+    if (network.now() >= until) break;
+    co_await network.sleep(pause);
+  }
+  co_return fmt::format("not in {} after {} s (mode: {})", operate ? "operate" : "standby",
+                        limit.count() / 1000, last);
+}
+
+}  // namespace vergeset::change

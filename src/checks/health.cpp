@@ -1,0 +1,70 @@
+#include "checks/health.h"
+
+#include <fmt/format.h>
+
+namespace vergeset::checks {
+
+namespace {
+
+/// The names that the two standards give to one thing.
+const schema::Object* either(const schema::Model& model, const char* one, const char* other) {
+  const schema::Object* object = model.object(one);
+  return object != nullptr ? object : model.object(other);
+}
+
+const schema::Object* satellites(const schema::Model& model) {
+  return either(model, "rsuGnssStatus", "rsuGpsStatus");
+}
+
+}  // namespace
+
+std::vector<const schema::Object*> health_objects(const schema::Model& model) {
+  std::vector<const schema::Object*> objects;
+  const auto add = [&](const schema::Object* object) {
+    if (object != nullptr) objects.push_back(object);
+  };
+  if (model.mode) {
+    add(model.mode->asked);
+    add(model.mode->status);
+  }
+  add(model.object("rsuStatus"));
+  add(satellites(model));
+  return objects;
+}
+
+std::vector<Finding> health(const schema::Model& model,
+                            const std::function<const smi::Value&(const smi::Oid&)>& value_at) {
+  std::vector<Finding> findings;
+  const auto value_of = [&](const schema::Object* object) -> const smi::Value* {
+    if (object == nullptr) return nullptr;
+    const smi::Value& value = value_at(object->oid.child(0));
+    return value.absent() ? nullptr : &value;
+  };
+  if (model.mode) {
+    const smi::Value* asked = value_of(model.mode->asked);
+    const smi::Value* status = value_of(model.mode->status);
+    const bool operate = asked != nullptr && asked->number == model.mode->operate;
+    if (operate && status != nullptr && status->number != model.mode->status_operate) {
+      findings.push_back({fmt::format("asked to operate, is in {}: not on air",
+                                      smi::to_text(model.mode->status->syntax, *status)),
+                          model.title + " " + model.mode->status->name});
+    }
+  }
+  constexpr std::int64_t okay = 2;
+  const schema::Object* unit_status = model.object("rsuStatus");
+  if (const smi::Value* status = value_of(unit_status); status != nullptr && status->number != okay) {
+    findings.push_back(
+        {fmt::format("the unit calls its status {}", smi::to_text(unit_status->syntax, *status)),
+         model.title + " rsuStatus"});
+  }
+  constexpr std::int64_t enough = 4;
+  const schema::Object* seen = satellites(model);
+  if (const smi::Value* count = value_of(seen); count != nullptr && count->number < enough) {
+    findings.push_back(
+        {fmt::format("{} satellites; at least {} are wanted before a position counts", count->number, enough),
+         "the V2I test specification's GPGGA check"});
+  }
+  return findings;
+}
+
+}  // namespace vergeset::checks

@@ -1,0 +1,108 @@
+#include <algorithm>
+#include <functional>
+
+#include "fleet/fleet.h"
+#include "smi/suggest.h"
+
+namespace vergeset::fleet {
+
+namespace {
+
+/// Whether `name` fits a pattern: * any text, ? any one character. Goes back to the last * only, so
+/// it takes time in the product of the lengths at most.
+bool fits(std::string_view pattern, std::string_view name) {
+  std::size_t p = 0;
+  std::size_t n = 0;
+  std::size_t star = std::string_view::npos;
+  std::size_t resume = 0;
+  while (n < name.size()) {
+    if (p < pattern.size() && pattern[p] == '*') {
+      star = p++;
+      resume = n;
+    } else if (p < pattern.size() && (pattern[p] == '?' || pattern[p] == name[n])) {
+      ++p;
+      ++n;
+    } else if (star != std::string_view::npos) {
+      p = star + 1;
+      n = ++resume;
+    } else {
+      return false;
+    }
+  }
+  return pattern.find_first_not_of('*', p) == std::string_view::npos;
+}
+
+bool any_fits(const std::vector<std::string>& patterns, const std::string& name) {
+  return std::any_of(patterns.begin(), patterns.end(),
+                     [&](const std::string& pattern) { return fits(pattern, name); });
+}
+
+/// One line for each word that fits no unit.
+class Complaints {
+ public:
+  void check(const Fleet& fleet, const std::vector<std::string>& words, const std::string& what,
+             const std::vector<std::string>& known,
+             const std::function<bool(const Unit&, const std::string&)>& has) {
+    for (const std::string& word : words) {
+      const auto fit = [&](const Unit& unit) { return has(unit, word); };
+      if (std::any_of(fleet.units.begin(), fleet.units.end(), fit)) continue;
+      const bool exists = std::find(known.begin(), known.end(), word) != known.end();
+      if (!text_.empty()) text_ += '\n';
+      text_ += exists ? "no unit has " + what + " " + word
+                      : "no " + what + " is called " + word + smi::suggestion(word, known);
+    }
+  }
+  void check_names(const Fleet& fleet, const std::vector<std::string>& patterns,
+                   const std::vector<std::string>& known) {
+    check(fleet, patterns, "unit", known,
+          [](const Unit& unit, const std::string& pattern) { return fits(pattern, unit.name); });
+  }
+  const std::string& text() const { return text_; }
+
+ private:
+  std::string text_;
+};
+
+bool chosen(const Unit& unit, const Choice& choice) {
+  const auto in = [&](const std::string& group) { return unit.in_group(group); };
+  if (!choice.names.empty() && !any_fits(choice.names, unit.name)) return false;
+  if (!choice.groups.empty() && std::none_of(choice.groups.begin(), choice.groups.end(), in)) return false;
+  if (!choice.models.empty() &&
+      (unit.model == nullptr ||
+       std::find(choice.models.begin(), choice.models.end(), unit.model->name) == choice.models.end())) {
+    return false;
+  }
+  return !any_fits(choice.except, unit.name);
+}
+
+}  // namespace
+
+/// Names, groups and models each narrow the choice. A word of `except` that fits nothing is a
+/// problem too: a slip there would change a unit that was to be spared.
+Result<std::vector<const Unit*>> choose(const Fleet& fleet, const Choice& choice) {
+  std::vector<std::string> units;
+  std::vector<std::string> groups;
+  std::vector<std::string> models;
+  for (const Unit& unit : fleet.units) units.push_back(unit.name);
+  for (const auto& [name, place] : fleet.groups) groups.push_back(name);
+  if (fleet.schema != nullptr) {
+    for (const auto& [name, model] : fleet.schema->models) models.push_back(name);
+  }
+  Complaints complaints;
+  complaints.check_names(fleet, choice.names, units);
+  complaints.check_names(fleet, choice.except, units);
+  complaints.check(fleet, choice.groups, "group", groups,
+                   [](const Unit& unit, const std::string& group) { return unit.in_group(group); });
+  complaints.check(fleet, choice.models, "model", models, [](const Unit& unit, const std::string& model) {
+    return unit.model != nullptr && unit.model->name == model;
+  });
+  if (!complaints.text().empty()) return Problem{complaints.text()};
+  std::vector<const Unit*> picked;
+  for (const Unit& unit : fleet.units) {
+    if (chosen(unit, choice)) picked.push_back(&unit);
+  }
+  if (picked.empty()) return Problem{"no unit is left by this choice"};
+  return picked;
+}
+
+}  // namespace vergeset::fleet

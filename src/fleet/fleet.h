@@ -1,0 +1,182 @@
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "schema/model.h"
+#include "schema/place.h"
+#include "smi/value.h"
+
+namespace vergeset::fleet {
+
+/// Where a secret comes from; never the secret itself.
+struct SecretSource {
+  enum class Kind { none, environment, file, command };
+  Kind kind = Kind::none;
+  std::string where;  ///< variable, path (relative to the fleet), or command line for /bin/sh
+  Place place;
+};
+
+/// A user of SNMPv3's user-based security model (RFC 3414), by reference.
+struct Credential {
+  std::string name;
+  std::string user;
+  std::string auth = "SHA-256";     ///< MD5, SHA-1, SHA-224, SHA-256, SHA-384, SHA-512
+  std::string privacy = "AES-128";  ///< DES, AES-128, AES-192, AES-256
+  SecretSource auth_secret;
+  SecretSource privacy_secret;
+  std::string insecure;  ///< why MD5 or DES, which are broken, is used all the same; empty otherwise
+  Place place;
+};
+
+/// A site record: what was installed where. Fields are kept as text under the names of
+/// site_fields(); {site.latitude} and the like give them to desired values.
+struct Site {
+  std::map<std::string, std::string> fields;
+  std::optional<double> latitude;   ///< degrees, WGS 84, as surveyed
+  std::optional<double> longitude;  ///< degrees
+};
+
+/// One file's say on one value.
+struct Asked {
+  Place place;
+  std::string layer;  ///< "fleet", "group signals", "unit LK-104"
+  std::string text;   ///< as written
+};
+
+/// A value that the files ask for, on this unit's model.
+struct DesiredValue {
+  std::string name;  ///< as the files name it: the common name, or the standard's
+  const schema::Object* object = nullptr;
+  smi::Value value;
+  Asked asked;
+  std::vector<Asked> overrode;  ///< strongest first
+};
+
+/// A row that the files ask for: where it is to be found, and what its columns should be.
+struct DesiredRow {
+  std::string label;                   ///< its name in the files: "map"
+  std::optional<std::uint32_t> index;  ///< stated; otherwise `match` finds it
+  /// Columns (by position in `columns`) whose values pick the row out of those found.
+  std::vector<std::size_t> match;
+  /// Match on the kind of message in the first two octets of a payload column, where the model has
+  /// no column of its own for it.
+  struct PayloadKind {
+    const schema::Object* payload = nullptr;
+    std::int64_t message_id = 0;
+  };
+  std::optional<PayloadKind> match_payload;
+  bool present = true;  ///< false: this row is to be gone
+  std::vector<DesiredValue> columns;
+  Asked asked;
+};
+
+/// What is done with rows that nobody asked for.
+enum class Others { keep, remove, ignore };
+
+struct DesiredTable {
+  std::string name;  ///< as the files name it
+  const schema::Table* table = nullptr;
+  Others others = Others::keep;
+  std::vector<DesiredRow> rows;
+};
+
+/// A value that was asked for under a common name and means nothing on this unit's model.
+struct LeftOut {
+  std::string name;
+  std::string why;
+  Asked asked;
+};
+
+struct Desired {
+  std::vector<DesiredValue> values;  ///< scalars, by name
+  std::vector<DesiredTable> tables;
+  std::vector<LeftOut> left_out;
+  std::map<std::string, schema::Traits> traits;  ///< by object or table name, where a layer overrode them
+
+  schema::Traits traits_of(const schema::Object& object) const;
+  bool needs_standby(const schema::Table& table) const;
+};
+
+struct Unit {
+  std::string name;
+  std::string host;  ///< address or name
+  std::uint16_t port = 161;
+  const schema::Model* model = nullptr;
+  std::vector<std::vector<std::string>> groups;  ///< weakest level first; groups at one level side by side
+  std::string credential;
+  std::string engine_id;  ///< hex; empty where the inventory does not say
+  Site site;
+  std::map<std::string, std::string> values;  ///< for {name} in desired values
+  Desired desired;
+  Place place;
+
+  bool in_group(std::string_view group) const;
+};
+
+/// A wave: a number of units, a share of them, or the rest.
+struct Wave {
+  enum class Kind { count, percent, rest };
+  Kind kind = Kind::rest;
+  int number = 0;
+};
+
+/// Days and hours in the fleet's time zone when changes may be made; empty: always.
+struct Window {
+  struct Span {
+    int day = 0;    ///< 0 Sunday .. 6 Saturday: the day it opens
+    int from = 0;   ///< minutes after midnight
+    int until = 0;  ///< minutes after midnight of the opening day; above 1440 reaches into the next
+  };
+  std::vector<Span> spans;
+  std::string text;  ///< as written
+
+  /// weekday 0 Sunday, minute of the day; both local to the fleet.
+  bool open(int weekday, int minute) const;
+};
+
+struct Fleet {
+  std::string name;
+  std::string folder;
+  std::string timezone = "UTC";
+  std::vector<Wave> waves;   ///< empty: all at once
+  int failures_allowed = 0;  ///< in a wave, before the change stops
+  Window window;
+  int mode_wait_s = 60;                     ///< how long a unit may take between standby and operate
+  int timeout_ms = 1500;                    ///< for the first answer
+  int retries = 3;                          ///< of reads; a SET is never repeated blindly
+  std::optional<double> position_within_m;  ///< identify: a unit further from its survey is the wrong one
+  std::map<std::string, Credential> credentials;
+  std::map<std::string, Place> groups;
+  std::vector<Unit> units;         ///< by name
+  std::vector<std::string> files;  ///< every file that was read, relative to folder, for records
+  std::unique_ptr<schema::Schema> schema;
+
+  const Unit* unit(std::string_view unit_name) const;
+};
+
+/// Reads a fleet: fleet.yaml, units.yaml or units.csv, groups/*.yaml, payloads, models/. Every
+/// fault of the tree is in `faults`; where there are any the fleet may be incomplete and nothing
+/// may be sent.
+Fleet load_fleet(const std::string& folder, const std::string& schemas, Faults& faults);
+
+/// The choice of units on a command line.
+struct Choice {
+  std::vector<std::string> names;  ///< names, or patterns with * and ?; empty: all
+  std::vector<std::string> groups;
+  std::vector<std::string> models;
+  std::vector<std::string> except;  ///< names or patterns
+};
+
+/// The chosen units, by name. A name, group or model that fits nothing is a problem, with a suggestion.
+Result<std::vector<const Unit*>> choose(const Fleet& fleet, const Choice& choice);
+
+/// The names that a site record may have, with what each means (units of measure included).
+const std::vector<std::pair<std::string, std::string>>& site_fields();
+
+}  // namespace vergeset::fleet

@@ -1,0 +1,20 @@
+#pragma once
+
+#include <string>
+
+#include "fleet/fleet.h"
+#include "fleet/written.h"
+
+namespace vergeset::fleet {
+
+/// Checks one field of a site record (number within reason, date, hardware address) and keeps it.
+void add_site_field(Site& site, const Written& field, Faults& faults);
+
+/// What {site.NAME} stands for: the field as recorded, with its unit of measure behind a bare number.
+/// Nothing where the unit has not recorded it.
+std::optional<std::string> site_text(const Site& site, const std::string& field);
+
+bool known_site_field(const std::string& field);
+std::vector<std::string> site_field_names();
+
+}  // namespace vergeset::fleet

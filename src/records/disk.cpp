@@ -1,0 +1,119 @@
+#include "records/disk.h"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <cstring>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+
+namespace vergeset::records {
+
+namespace {
+
+[[noreturn]] void fail(const std::string& what, const std::string& path) {
+  throw DiskError(fmt::format("cannot {} {}: {}", what, path, std::strerror(errno)));
+}
+
+/// A file descriptor that closes itself.
+class File {
+ public:
+  File(const std::string& path, int flags) : path_(path), descriptor_(::open(path.c_str(), flags, 0640)) {
+    if (descriptor_ < 0) fail("open", path);
+  }
+  ~File() {
+    if (descriptor_ >= 0) ::close(descriptor_);
+  }
+  File(const File&) = delete;
+  File& operator=(const File&) = delete;
+
+  void write(std::string_view octets) {
+    while (!octets.empty()) {
+      const ssize_t count = ::write(descriptor_, octets.data(), octets.size());
+      if (count < 0 && errno == EINTR) continue;
+      if (count < 0) fail("write", path_);
+      octets.remove_prefix(static_cast<std::size_t>(count));
+    }
+  }
+  void sync() {
+    if (::fsync(descriptor_) != 0) fail("sync", path_);
+  }
+
+ private:
+  std::string path_;
+  int descriptor_;
+};
+
+std::string folder_of(const std::string& path) {
+  return std::filesystem::path(path).parent_path().string();
+}
+
+void make_parents(const std::string& path) {
+  std::error_code error;
+  std::filesystem::create_directories(folder_of(path), error);
+  if (error) throw DiskError(fmt::format("cannot make the folder {}: {}", folder_of(path), error.message()));
+}
+
+/// A new name in a folder is on disk only when the folder is.
+void sync_folder(const std::string& folder) {
+  File(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC).sync();
+}
+
+}  // namespace
+
+bool FolderDisk::make_folder(const std::string& path) {
+  make_parents(full(path));
+  if (::mkdir(full(path).c_str(), 0750) == 0) {
+    sync_folder(folder_of(full(path)));
+    return true;
+  }
+  if (errno == EEXIST) return false;
+  fail("make the folder", full(path));
+}
+
+void FolderDisk::append(const std::string& path, std::string_view octets, bool durable) {
+  const std::string name = full(path);
+  const bool is_new = ::access(name.c_str(), F_OK) != 0;
+  if (is_new) make_parents(name);
+  File file(name, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC);
+  file.write(octets);
+  if (!durable) return;
+  file.sync();
+  if (is_new) sync_folder(folder_of(name));
+}
+
+void FolderDisk::write_whole(const std::string& path, std::string_view octets) {
+  const std::string name = full(path);
+  const std::string other = name + ".part";
+  make_parents(name);
+  {
+    File file(other, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC);
+    file.write(octets);
+    file.sync();
+  }
+  if (::rename(other.c_str(), name.c_str()) != 0) fail("rename to", name);
+  sync_folder(folder_of(name));
+}
+
+std::optional<std::string> FolderDisk::read(const std::string& path) const {
+  std::ifstream file(full(path), std::ios::binary);
+  if (!file) return std::nullopt;
+  return std::string(std::istreambuf_iterator<char>(file), {});
+}
+
+std::vector<std::string> FolderDisk::list(const std::string& path) const {
+  std::vector<std::string> names;
+  std::error_code error;
+  for (const auto& entry : std::filesystem::directory_iterator(full(path), error)) {
+    names.push_back(entry.path().filename().string());
+  }
+  std::sort(names.begin(), names.end());
+  return names;
+}
+
+}  // namespace vergeset::records

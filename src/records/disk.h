@@ -1,0 +1,51 @@
+#pragma once
+
+#include <optional>
+#include <stdexcept>
+#include <string>
+#include <string_view>
+#include <vector>
+
+namespace vergeset::records {
+
+/// The disk failed us: full, read-only, gone. An exception, since no change may go on without its
+/// records.
+struct DiskError : std::runtime_error {
+  using std::runtime_error::runtime_error;
+};
+
+/// The seam between the records and the disk, so that a test can stand a failing one under them.
+/// Paths are relative to the folder of records. What fails throws DiskError.
+class Disk {
+ public:
+  virtual ~Disk() = default;
+  /// Makes a folder that must not be there yet; false where it is. Its parents are made as needed.
+  virtual bool make_folder(const std::string& path) = 0;
+  /// Appends; on stable storage when it returns where `durable`.
+  virtual void append(const std::string& path, std::string_view octets, bool durable) = 0;
+  /// The whole file or the old one, never a part: written under another name, synced, renamed.
+  virtual void write_whole(const std::string& path, std::string_view octets) = 0;
+  virtual std::optional<std::string> read(const std::string& path) const = 0;
+  /// Names in a folder, sorted; none where there is no such folder.
+  virtual std::vector<std::string> list(const std::string& path) const = 0;
+};
+
+/// The folder of records on a real file system. Nothing is made before the first write. Files are
+/// for their owner and group to read: they hold no secrets, but show how a fleet is set.
+class FolderDisk : public Disk {
+ public:
+  explicit FolderDisk(std::string root) : root_(std::move(root)) {}
+  bool make_folder(const std::string& path) override;
+  void append(const std::string& path, std::string_view octets, bool durable) override;
+  void write_whole(const std::string& path, std::string_view octets) override;
+  std::optional<std::string> read(const std::string& path) const override;
+  std::vector<std::string> list(const std::string& path) const override;
+
+  const std::string& root() const { return root_; }
+
+ private:
+  std::string full(const std::string& path) const { return root_ + "/" + path; }
+  std::string root_;
+};
+
+}  // namespace vergeset::records

@@ -1,0 +1,34 @@
+#include "records/unit_log.h"
+
+#include <fmt/format.h>
+
+namespace vergeset::records {
+
+std::string unit_log_path(const std::string& unit) {
+  return "units/" + unit + ".log";
+}
+
+UnitLog::UnitLog(Disk& disk, const Clock& clock, const std::string& unit, std::string purpose)
+    : disk_(disk), clock_(clock), path_(unit_log_path(unit)), purpose_(std::move(purpose)) {}
+
+void UnitLog::line(std::string_view what) {
+  waiting_ += fmt::format("{}  {:<11}  {}\n", stamp(clock_.now()), purpose_, what);
+  constexpr std::size_t enough = 8192;
+  if (waiting_.size() > enough) flush();
+}
+
+void UnitLog::flush() {
+  if (waiting_.empty()) return;
+  disk_.append(path_, waiting_, false);
+  waiting_.clear();
+}
+
+UnitLog::~UnitLog() {
+  try {
+    flush();
+  } catch (const DiskError&) {
+    // The journal, which must not fail, has said so already or the next write will.
+  }
+}
+
+}  // namespace vergeset::records

@@ -1,0 +1,33 @@
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "records/clock.h"
+#include "records/disk.h"
+
+namespace vergeset::records {
+
+/// records/units/<unit>.log: every request to this unit and what came of it, oldest first, one line
+/// each: time, what for ("change 0042", "audit"), what. Never a secret: requests hold none.
+class UnitLog {
+ public:
+  UnitLog(Disk& disk, const Clock& clock, const std::string& unit, std::string purpose);
+  /// Kept in memory until `flush` or a few KiB; a log tells of acts, the journal announces them.
+  void line(std::string_view what);
+  void flush();
+  ~UnitLog();
+  UnitLog(const UnitLog&) = delete;
+  UnitLog& operator=(const UnitLog&) = delete;
+
+ private:
+  Disk& disk_;
+  const Clock& clock_;
+  std::string path_;
+  std::string purpose_;
+  std::string waiting_;
+};
+
+std::string unit_log_path(const std::string& unit);
+
+}  // namespace vergeset::records

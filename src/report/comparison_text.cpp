@@ -1,0 +1,101 @@
+#include "report/comparison_text.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "report/table.h"
+#include "report/words.h"
+
+namespace vergeset::report {
+
+namespace {
+
+using change::Difference;
+using change::Item;
+using change::Remark;
+
+void add_items(const Screen& screen, const Difference& difference, Table& table) {
+  for (const Item& item : difference.items) {
+    const bool is_new = difference.kind == Difference::Kind::make_row;
+    const std::string was =
+        is_new ? std::string() : value_text(screen, item.syntax, item.unit, item.as_found);
+    table.add_within({item.setting, was, value_text(screen, item.syntax, item.unit, item.desired)});
+  }
+}
+
+void add(const Screen& screen, const Difference& difference, Table& table) {
+  switch (difference.kind) {
+    case Difference::Kind::value: {
+      const Item& item = difference.items.front();
+      table.add({difference.title(), value_text(screen, item.syntax, item.unit, item.as_found),
+                 value_text(screen, item.syntax, item.unit, item.desired)});
+      return;
+    }
+    case Difference::Kind::make_row:
+      table.add({difference.title(), "no such row", "new row"});
+      return add_items(screen, difference, table);
+    case Difference::Kind::change_row:
+      table.add({difference.title(), "", ""});
+      return add_items(screen, difference, table);
+    case Difference::Kind::remove_row:
+      table.add({difference.title(), "there", "no such row"});
+      return;
+  }
+}
+
+/// Lines under a heading, or nothing.
+std::string section(const Screen& screen, const std::string& heading, const std::vector<std::string>& lines) {
+  if (lines.empty()) return {};
+  std::string out = "  " + dim(screen, heading) + "\n";
+  for (const std::string& line : lines) out += paragraph(screen, line, 4);
+  return out;
+}
+
+}  // namespace
+
+std::string address_text(const fleet::Unit& unit) {
+  const bool v6 = unit.host.find(':') != std::string::npos && unit.host.front() != '[';
+  return v6 ? fmt::format("[{}]:{}", unit.host, unit.port) : fmt::format("{}:{}", unit.host, unit.port);
+}
+
+std::string unit_line(const Screen& screen, const fleet::Unit& unit, const std::string& says) {
+  const std::string rest = printable(
+      fmt::format("   {}   {}", unit.model != nullptr ? unit.model->title : "no model", address_text(unit)));
+  const std::string end = printable(says);
+  std::string line = bold(screen, printable(unit.name)) + rest;
+  if (end.empty()) return line + "\n";
+  const bool fits = text_width(unit.name + rest) + 3 + text_width(end) <= screen.width;
+  return fits ? line + "   " + end + "\n" : line + "\n" + paragraph(screen, end, 2);
+}
+
+std::string differences_text(const Screen& screen, const std::vector<Difference>& differences) {
+  if (differences.empty()) return {};
+  Table table(2, {"setting", "as found", "desired"});
+  for (const Difference& difference : differences) add(screen, difference, table);
+  return table.text(screen);
+}
+
+std::string beside_text(const Screen& screen, const change::Comparison& comparison,
+                        const std::vector<checks::Finding>& health) {
+  std::vector<std::string> others;
+  std::vector<std::string> missing;
+  for (const Remark& remark : comparison.remarks) {
+    if (remark.kind == Remark::Kind::other_row) others.push_back(remark.name + ": " + remark.text);
+    if (remark.kind == Remark::Kind::not_offered) missing.push_back(remark.name + ": " + remark.text);
+  }
+  std::vector<std::string> findings;
+  for (const checks::Finding& finding : health) {
+    findings.push_back(fmt::format("{} ({})", finding.text, finding.source));
+  }
+  return section(screen, "cannot be brought into line", comparison.obstacles) +
+         section(screen, "rows that nobody asked for", others) + section(screen, "not offered", missing) +
+         section(screen, "health", findings);
+}
+
+std::string count_text(const change::Comparison& comparison) {
+  const std::size_t count = comparison.differences.size() + comparison.obstacles.size();
+  return count == 0 ? "agrees" : counted(count, "difference");
+}
+
+}  // namespace vergeset::report

@@ -1,0 +1,96 @@
+#include "report/history_text.h"
+
+#include <fmt/format.h>
+
+#include <sstream>
+
+#include "report/fleet_text.h"
+#include "report/table.h"
+#include "report/words.h"
+
+namespace vergeset::report {
+
+namespace {
+
+using records::ChangeRecord;
+using records::UnitOutcome;
+
+const std::vector<std::string> outcomes = {"settled",   "nothing to do", "restored",       "refused",
+                                           "no answer", "held",          "needs attention"};
+
+std::string kind_text(const ChangeRecord& change) {
+  if (change.of.empty()) return change.kind;
+  return change.kind == "rollback" ? fmt::format("rollback of {}", change.of)
+                                   : fmt::format("{} {}", change.kind, change.of);
+}
+
+std::string counts_of(const ChangeRecord& change) {
+  std::vector<std::string> words;
+  for (const UnitOutcome& unit : change.units) words.push_back(unit.outcome);
+  const std::string counts = summary(outcomes, words);
+  return change.ended.empty() ? counts + "; has not ended" : counts;
+}
+
+}  // namespace
+
+std::string changes_text(const Screen& screen, const std::vector<ChangeRecord>& changes) {
+  if (changes.empty()) return "no changes\n";
+  Table table(0, {"change", "begun", "who", "what", "outcome", "why"});
+  for (const ChangeRecord& change : changes) {
+    table.add({records::change_name(change.number), time_text(change.begun), change.who, kind_text(change),
+               counts_of(change), change.why});
+  }
+  return table.text(screen, true);
+}
+
+std::string change_text(const Screen& screen, const ChangeRecord& change) {
+  Table about(0);
+  about.add({"change", records::change_name(change.number)});
+  about.add({"what", kind_text(change)});
+  about.add({"fleet", change.fleet});
+  about.add({"who", change.who});
+  about.add({"why", change.why.empty() ? "not told" : change.why});
+  about.add({"begun", time_text(change.begun)});
+  about.add({"ended", change.ended.empty() ? "has not ended" : time_text(change.ended)});
+  Table units(0, {"unit", "outcome", "steps", "off air", "why"});
+  for (const UnitOutcome& unit : change.units) {
+    const std::string off_air =
+        unit.off_air_ms > 0 ? seconds_text(static_cast<double>(unit.off_air_ms) / 1000) : "none";
+    units.add({unit.unit, unit.outcome, std::to_string(unit.steps), off_air, unit.what});
+  }
+  Table files(0, {"file", "SHA-256"});
+  for (const auto& [path, digest] : change.files) {
+    files.add({path, screen.full ? digest : digest.substr(0, 16)});
+  }
+  return about.text(screen) + "\n" + units.text(screen, true) + "\n" + files.text(screen) + "\n" +
+         counts_of(change) + "\n";
+}
+
+bool LogLine::is_set() const {
+  return what.rfind("SET ", 0) == 0;
+}
+
+std::vector<LogLine> read_log(const std::string& text) {
+  std::vector<LogLine> lines;
+  std::istringstream in(text);
+  for (std::string line; std::getline(in, line);) {
+    const auto first = line.find("  ");
+    const auto second = first == std::string::npos ? first : line.find("  ", first + 2);
+    if (second == std::string::npos) {
+      if (!line.empty()) lines.push_back({"", "", line});
+      continue;
+    }
+    const auto what = line.find_first_not_of(' ', second);
+    lines.push_back({line.substr(0, first), line.substr(first + 2, second - first - 2),
+                     what == std::string::npos ? std::string() : line.substr(what)});
+  }
+  return lines;
+}
+
+std::string log_text(const Screen& screen, const std::vector<LogLine>& lines) {
+  Table table(0, {"when", "for", "what"});
+  for (const LogLine& line : lines) table.add({line.at, line.purpose, shorten_hex(screen, line.what)});
+  return table.empty() ? "nothing\n" : table.text(screen);
+}
+
+}  // namespace vergeset::report

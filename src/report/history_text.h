@@ -1,0 +1,30 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "records/change_record.h"
+#include "report/screen.h"
+
+namespace vergeset::report {
+
+/// Every change, oldest first: number, when, who, what it was and how it ended.
+std::string changes_text(const Screen& screen, const std::vector<records::ChangeRecord>& changes);
+
+/// One change: who did what to which unit, when, why, by which files.
+std::string change_text(const Screen& screen, const records::ChangeRecord& change);
+
+/// One line of a unit's log.
+struct LogLine {
+  std::string at;
+  std::string purpose;  ///< "change 0042", "audit"
+  std::string what;
+  bool is_set() const;  ///< a SET or what came of one
+};
+
+/// The lines of records/units/<unit>.log; a line that is none of its is kept whole in `what`.
+std::vector<LogLine> read_log(const std::string& text);
+
+std::string log_text(const Screen& screen, const std::vector<LogLine>& lines);
+
+}  // namespace vergeset::report

@@ -1,0 +1,179 @@
+#include "report/json.h"
+#include "report/survey_text.h"
+
+namespace vergeset::report {
+
+namespace {
+
+using change::Difference;
+using change::Step;
+
+const char* kind_name(Difference::Kind kind) {
+  switch (kind) {
+    case Difference::Kind::make_row:
+      return "new row";
+    case Difference::Kind::change_row:
+      return "changed row";
+    case Difference::Kind::remove_row:
+      return "removed row";
+    case Difference::Kind::value:
+      break;
+  }
+  return "value";
+}
+
+const char* kind_name(change::Remark::Kind kind) {
+  switch (kind) {
+    case change::Remark::Kind::not_offered:
+      return "not offered";
+    case change::Remark::Kind::left_out:
+      return "left out";
+    case change::Remark::Kind::other_row:
+      break;
+  }
+  return "row that nobody asked for";
+}
+
+Json item_json(const change::Item& item) {
+  return {{"setting", item.setting},
+          {"object", item.name},
+          {"oid", item.oid.str()},
+          {"as_found", value_json(item.syntax, item.unit, item.as_found)},
+          {"desired", value_json(item.syntax, item.unit, item.desired)},
+          {"needs_standby", item.needs_standby},
+          {"cuts_off", item.cuts_off},
+          {"asked", item.asked}};
+}
+
+Json step_json(const Step& step) {
+  Json sets = Json::array();
+  for (const change::Assignment& one : step.assignments) {
+    sets.push_back({{"object", one.name},
+                    {"oid", one.oid.str()},
+                    {"words", one.text},
+                    {"type", smi::type_name(one.value.type)},
+                    {"value", smi::exact_text(one.value)}});
+  }
+  const char* kind = step.kind == Step::Kind::go_standby   ? "go to standby"
+                     : step.kind == Step::Kind::go_operate ? "go to operate"
+                                                           : "set";
+  return {{"step", kind},
+          {"about", step.about},
+          {"in_standby", step.standby},
+          {"cuts_off", step.cuts_off},
+          {"set", std::move(sets)}};
+}
+
+Json result_json(const change::UnitResult& unit, const std::string& outcome) {
+  return {{"unit", unit.unit},
+          {"outcome", outcome},
+          {"what", unit.what},
+          {"differences", differences_json(unit.differences)},
+          {"remarks", remarks_json(unit.remarks)},
+          {"sequence", sequence_json(unit.sequence)},
+          {"steps_done", unit.steps_done},
+          {"off_air_ms", unit.off_air.count()},
+          {"health", health_json(unit.health)}};
+}
+
+}  // namespace
+
+Json differences_json(const std::vector<Difference>& differences) {
+  Json out = Json::array();
+  for (const Difference& difference : differences) {
+    Json items = Json::array();
+    for (const change::Item& item : difference.items) items.push_back(item_json(item));
+    Json one{{"name", difference.name},
+             {"kind", kind_name(difference.kind)},
+             {"table", nullptr},
+             {"row", nullptr},
+             {"asked", difference.asked},
+             {"needs_standby", difference.standby()},
+             {"cuts_off", difference.cuts_off()},
+             {"items", std::move(items)}};
+    if (difference.is_row()) {
+      one["table"] = difference.row.table;
+      one["row"] = difference.row.index;
+    }
+    out.push_back(std::move(one));
+  }
+  return out;
+}
+
+Json remarks_json(const std::vector<change::Remark>& remarks) {
+  Json out = Json::array();
+  for (const change::Remark& remark : remarks) {
+    out.push_back({{"kind", kind_name(remark.kind)}, {"name", remark.name}, {"text", remark.text}});
+  }
+  return out;
+}
+
+Json health_json(const std::vector<checks::Finding>& health) {
+  Json out = Json::array();
+  for (const checks::Finding& finding : health) {
+    out.push_back({{"text", finding.text}, {"source", finding.source}});
+  }
+  return out;
+}
+
+Json sequence_json(const change::Sequence& sequence) {
+  Json steps = Json::array();
+  for (const Step& step : sequence.steps) steps.push_back(step_json(step));
+  return {{"leaves_operate", sequence.leaves_operate},
+          {"ends_off_air", sequence.ends_off_air},
+          {"expected_off_air_s", change::expected_off_air_s(sequence)},
+          {"steps", std::move(steps)}};
+}
+
+Json audit_json(const std::vector<change::Audited>& units) {
+  Json out = Json::array();
+  for (const change::Audited& unit : units) {
+    out.push_back({{"unit", unit.unit->name},
+                   {"verdict", verdict_name(unit.verdict)},
+                   {"what", unit.what},
+                   {"taken", unit.found.taken},
+                   {"differences", differences_json(unit.comparison.differences)},
+                   {"obstacles", unit.comparison.obstacles},
+                   {"remarks", remarks_json(unit.comparison.remarks)},
+                   {"health", health_json(unit.health)}});
+  }
+  return out;
+}
+
+Json survey_json(const std::vector<change::Audited>& units) {
+  Json out = Json::array();
+  for (const change::Audited& unit : units) {
+    const bool was_read = unit.verdict == change::Verdict::agrees;
+    const SurveyCount counts = count(*unit.unit->model, unit.found);
+    out.push_back({{"unit", unit.unit->name},
+                   {"outcome", was_read ? "read" : verdict_name(unit.verdict)},
+                   {"what", unit.what},
+                   {"taken", unit.found.taken},
+                   {"objects", counts.objects},
+                   {"rows", counts.rows},
+                   {"not_there", counts.absent}});
+  }
+  return out;
+}
+
+Json dry_run_json(const std::vector<change::Preview>& previews) {
+  Json out = Json::array();
+  for (const change::Preview& preview : previews) {
+    const bool change = preview.result.outcome == change::Outcome::settled;
+    out.push_back(result_json(preview.result,
+                              change ? "would change" : std::string(outcome_name(preview.result.outcome))));
+  }
+  return out;
+}
+
+Json change_result_json(const change::ChangeResult& change) {
+  Json units = Json::array();
+  for (const change::UnitResult& unit : change.units) {
+    units.push_back(result_json(unit, std::string(outcome_name(unit.outcome))));
+  }
+  Json out{{"change", nullptr}, {"stopped", change.stopped}, {"units", std::move(units)}};
+  if (change.number > 0) out["change"] = change.number;
+  return out;
+}
+
+}  // namespace vergeset::report

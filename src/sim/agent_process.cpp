@@ -1,0 +1,157 @@
+#include "sim/agent_process.h"
+
+#include <fmt/format.h>
+#include <poll.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <chrono>
+#include <cstdio>
+
+#include "sim/agent_control.h"
+#include "sim/control.h"
+#include "sim/state_file.h"
+
+namespace vergeset::sim {
+
+namespace {
+
+std::string kept_path(const ServeOptions& options, const std::string& unit) {
+  return options.keep + "/" + unit + ".state";
+}
+
+std::optional<Spot> site_of(const fleet::Site& site) {
+  if (!site.latitude || !site.longitude) return std::nullopt;
+  Spot spot{*site.latitude, *site.longitude, 0};
+  if (const auto found = site.fields.find("elevation"); found != site.fields.end())
+    std::from_chars(found->second.data(), found->second.data() + found->second.size(), spot.elevation);
+  return spot;
+}
+
+/// One unit in its process: the agent, the control socket, and the time between.
+class Process {
+ public:
+  Process(SimUnit unit, const std::string& name, const ServeOptions& options)
+      : unit_(std::move(unit)), name_(name), options_(options) {}
+
+  Result<bool> open(const fleet::Unit& unit, const AgentUser& user);
+  [[noreturn]] void run();
+
+ private:
+  void keep();
+  void step();
+  int wait_ms(std::int64_t now) const;
+
+  SimUnit unit_;
+  std::string name_;
+  const ServeOptions& options_;
+  int agent_ = -1;
+  int control_ = -1;
+  std::optional<SimUnit::Reboot> rebooting_;
+  std::int64_t back_at_ = 0;
+};
+
+void Process::keep() {
+  if (options_.keep.empty()) return;
+  const auto written = write_whole(kept_path(options_, name_), state_text(unit_.store, unit_.boots));
+  if (!written) fmt::print(stderr, "roadside-sim: {}: {}\n", name_, written.problem());
+}
+
+Result<bool> Process::open(const fleet::Unit& unit, const AgentUser& user) {
+  AgentSetup setup{&unit_, engine_id_of(unit.name), user, unit.host, unit.port, now_ms, [this] { keep(); }};
+  if (!unit.engine_id.empty()) {
+    const auto octets = smi::from_hex(unit.engine_id);
+    if (!octets) return Problem{"engine-id: " + octets.problem()};
+    setup.engine_id = *octets;
+  }
+  const auto agent = start_agent(std::move(setup));
+  if (!agent) return Problem{agent.problem()};
+  agent_ = *agent;
+  if (!options_.control.empty()) {
+    const auto control = listen_control(control_path(options_.control, name_));
+    if (!control) return Problem{control.problem()};
+    control_ = *control;
+  }
+  keep();
+  return true;
+}
+
+int Process::wait_ms(std::int64_t now) const {
+  std::int64_t due = next_answer_due();
+  if (rebooting_) due = due < 0 ? back_at_ : std::min(due, back_at_);
+  return due < 0 ? -1 : static_cast<int>(std::clamp<std::int64_t>(due - now, 0, 60000));
+}
+
+void Process::step() {
+  std::array<pollfd, 2> sockets{{{agent_, POLLIN, 0}, {control_, POLLIN, 0}}};
+  ::poll(sockets.data(), sockets.size(), wait_ms(now_ms()));
+  if (rebooting_ && now_ms() >= back_at_) {
+    unit_.reboot(*rebooting_, now_ms());
+    rebooting_.reset();
+    restart_engine();
+    keep();
+  }
+  if ((sockets[0].revents & POLLIN) != 0) rebooting_ ? discard_datagram() : serve_datagram();
+  if ((sockets[1].revents & POLLIN) != 0)
+    serve_control(control_, [&](const std::string& line) {
+      std::string answer = obey(unit_, line, now_ms());
+      if (line.starts_with("set ")) keep();
+      return answer;
+    });
+  send_due_answers();
+  if (const auto asked = unit_.take_reboot(); asked && !rebooting_) {
+    rebooting_ = asked;
+    back_at_ = now_ms() + options_.reboot_ms;
+    forget_answers();
+  }
+}
+
+void Process::run() {
+  while (true) step();
+}
+
+}  // namespace
+
+std::int64_t now_ms() {
+  using namespace std::chrono;
+  static const auto began = steady_clock::now();
+  static const auto at = duration_cast<milliseconds>(system_clock::now().time_since_epoch()).count();
+  return at + duration_cast<milliseconds>(steady_clock::now() - began).count();
+}
+
+Result<SimUnit> start_unit(const fleet::Unit& unit, const ServeOptions& options, std::int64_t now) {
+  Store store({unit.model, unit.name, site_of(unit.site), options.transition_ms}, &unit.desired, now);
+  std::uint32_t boots = 0;
+  const std::string kept = options.keep.empty() ? std::string() : kept_path(options, unit.name);
+  const bool again = !kept.empty() && ::access(kept.c_str(), F_OK) == 0;
+  if (again || (options.state != "factory" && options.state != "desired")) {
+    const std::string path = again ? kept : options.state;
+    const auto text = read_file(path);
+    if (!text) return Problem{text.problem()};
+    const auto loaded = load_state(store, *text, now);
+    if (!loaded) return Problem{path + ": " + loaded.problem()};
+    if (again) boots = *loaded;
+  } else if (options.state == "desired") {
+    store.apply(unit.desired, now);
+  }
+  SimUnit made(std::move(store));
+  made.boots = boots + 1;
+  return made;
+}
+
+void serve_unit(const fleet::Unit& unit, const AgentUser& user, const ServeOptions& options,
+                const std::function<void(const std::string&)>& ready) {
+  auto made = start_unit(unit, options, now_ms());
+  if (!made) {
+    ready(made.problem());
+    return;
+  }
+  Process process(*std::move(made), unit.name, options);
+  const auto opened = process.open(unit, user);
+  ready(opened ? std::string() : opened.problem());
+  if (opened) process.run();
+}
+
+}  // namespace vergeset::sim

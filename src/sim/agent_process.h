@@ -1,0 +1,30 @@
+#pragma once
+
+#include <cstdint>
+#include <string>
+
+#include "fleet/fleet.h"
+#include "sim/agent_library.h"
+
+namespace vergeset::sim {
+
+struct ServeOptions {
+  std::string state = "factory";  ///< factory, desired, or a state file
+  std::string keep;               ///< folder of UNIT.state; empty: nothing is kept
+  std::string control;            ///< folder of UNIT.sock; empty: none
+  int transition_ms = 1500;
+  int reboot_ms = 2000;
+};
+
+/// A unit as it starts: its kept state where there is one, otherwise what `state` says.
+Result<SimUnit> start_unit(const fleet::Unit& unit, const ServeOptions& options, std::int64_t now);
+
+/// Milliseconds since 1970 that never go back: the system's time when the process began, and from
+/// there the monotonic clock.
+std::int64_t now_ms();
+
+/// Serves one unit until the process ends. `ready` is called when it answers, or with why it cannot.
+void serve_unit(const fleet::Unit& unit, const AgentUser& user, const ServeOptions& options,
+                const std::function<void(const std::string& problem)>& ready);
+
+}  // namespace vergeset::sim

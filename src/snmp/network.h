@@ -1,0 +1,123 @@
+#pragma once
+
+#include <chrono>
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <utility>
+#include <variant>
+#include <vector>
+
+#include "smi/oid.h"
+#include "smi/value.h"
+#include "snmp/task.h"
+
+namespace vergeset::snmp {
+
+/// The seam between what happens to a unit and how it reaches the unit. Everything in change/ is
+/// written against these classes, so that a whole change can be run in virtual time over a simulated
+/// network. udp_network.h has the real one.
+
+struct VarBind {
+  smi::Oid oid;
+  smi::Value value;
+  bool operator==(const VarBind&) const = default;
+};
+
+/// Why a request has no result, each by its own cause so that the caller can tell what to do.
+enum class Failure {
+  no_answer,      ///< nothing came back within all tries
+  unreachable,    ///< the system refused to send, or the port answered "closed"
+  unknown_user,   ///< usmStatsUnknownUserNames (RFC 3414 3.2)
+  wrong_auth,     ///< usmStatsWrongDigests
+  wrong_privacy,  ///< usmStatsDecryptionErrors, or an answer that does not decrypt
+  bad_level,      ///< usmStatsUnsupportedSecLevels
+  clock_window,   ///< usmStatsNotInTimeWindows, even after resynchronising
+  no_access,      ///< authorizationError, or noAccess
+  error_status,   ///< another error-status of RFC 3416; see status and index
+  too_big,        ///< tooBig, or more than a message may hold
+  bad_answer,     ///< an answer that is none
+  local,          ///< this machine's fault: no descriptor, no such address family, no secret
+};
+
+struct Error {
+  Failure failure = Failure::no_answer;
+  int status = 0;         ///< error-status (RFC 3416 section 3)
+  std::size_t index = 0;  ///< 1-based variable binding that it speaks of; 0 for none
+  std::string text;       ///< one line for a person
+};
+
+/// "noSuchName", "inconsistentValue", ... (RFC 3416 section 3).
+std::string_view status_name(int status);
+
+class [[nodiscard]] Answer {
+ public:
+  Answer(std::vector<VarBind> varbinds) : held_(std::move(varbinds)) {}
+  Answer(Error error) : held_(std::move(error)) {}
+  explicit operator bool() const { return held_.index() == 0; }
+  const std::vector<VarBind>& varbinds() const { return std::get<0>(held_); }
+  const Error& error() const { return std::get<1>(held_); }
+
+ private:
+  std::variant<std::vector<VarBind>, Error> held_;
+};
+
+/// What an agent said of itself when it was discovered (RFC 3414 section 4).
+struct Engine {
+  std::string id;  ///< octets
+  std::uint32_t boots = 0;
+  std::uint32_t time = 0;
+};
+
+struct Traffic {
+  std::uint64_t requests = 0;  ///< sent, each try counted
+  std::uint64_t sets = 0;      ///< SETs sent
+};
+
+/// A conversation with one unit. Requests may overlap. Reads are tried again with growing timeouts;
+/// a SET is sent exactly once, because a response that was lost says nothing about what was done.
+class Link {
+ public:
+  virtual ~Link() = default;
+  virtual Task<Answer> get(std::vector<smi::Oid> oids) = 0;
+  virtual Task<Answer> get_next(std::vector<smi::Oid> oids) = 0;
+  virtual Task<Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) = 0;
+  virtual Task<Answer> set(std::vector<VarBind> varbinds) = 0;
+  virtual const Engine& engine() const = 0;
+  virtual Traffic traffic() const = 0;
+};
+
+/// A user's secrets made into keys once (RFC 3414 A.2), for as many links as want them. Names of
+/// protocols as in fleet.yaml: MD5, SHA-1, SHA-224, SHA-256, SHA-384, SHA-512; DES, AES-128, AES-192,
+/// AES-256. The keys are wiped when the last holder lets go.
+class UserKeys;
+
+struct Endpoint {
+  std::string host;
+  std::uint16_t port = 161;
+  int timeout_ms = 1500;  ///< for the first try of a request; later ones wait longer
+  int retries = 3;        ///< of reads, after the first try
+};
+
+/// A link, or why there is none.
+struct Opened {
+  std::unique_ptr<Link> link;
+  Error error;
+  explicit operator bool() const { return link != nullptr; }
+};
+
+class Network {
+ public:
+  virtual ~Network() = default;
+  /// Discovers the engine (RFC 3414 section 4) and makes a link. Does not prove the user: the first
+  /// request does.
+  virtual Task<Opened> open(Endpoint endpoint, std::shared_ptr<const UserKeys> keys) = 0;
+  virtual Task<void> sleep(std::chrono::milliseconds duration) = 0;
+  /// Monotonic; for durations.
+  virtual std::chrono::milliseconds now() const = 0;
+  /// Runs the tasks until all are done, at most `at_once` of them at a time, in order. An exception
+  /// of a task ends the others at their next wait and is thrown here.
+  virtual void run(std::vector<Task<void>> tasks, std::size_t at_once) = 0;
+};
+
+}  // namespace vergeset::snmp

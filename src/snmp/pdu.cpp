@@ -1,0 +1,188 @@
+#include "snmp/pdu.h"
+
+#include <cstring>
+#include <limits>
+#include <string>
+
+#include "snmp/failure.h"
+
+namespace vergeset::snmp {
+
+namespace {
+
+using smi::Type;
+using smi::Value;
+
+/// Arcs as the library holds them: a machine word each.
+std::vector<oid> wide(const smi::Oid& id) {
+  return {id.arcs().begin(), id.arcs().end()};
+}
+
+bool sendable(const smi::Oid& id) {
+  return id.size() >= 2 && id.size() <= MAX_OID_LEN;
+}
+
+bool add(netsnmp_pdu& pdu, const smi::Oid& name, Type type, const void* value, std::size_t size) {
+  const std::vector<oid> arcs = wide(name);
+  return snmp_pdu_add_variable(&pdu, arcs.data(), arcs.size(), static_cast<u_char>(type), value, size) !=
+         nullptr;
+}
+
+template <class Number>
+bool add_number(netsnmp_pdu& pdu, const VarBind& varbind) {
+  const std::int64_t number = varbind.value.number;
+  if (number < std::numeric_limits<Number>::min() || number > std::numeric_limits<Number>::max())
+    return false;
+  const auto narrow = static_cast<Number>(number);
+  return add(pdu, varbind.oid, varbind.value.type, &narrow, sizeof narrow);
+}
+
+bool add_counter64(netsnmp_pdu& pdu, const VarBind& varbind) {
+  const auto bits = static_cast<std::uint64_t>(varbind.value.number);
+  const counter64 halves = {static_cast<u_long>(bits >> 32), static_cast<u_long>(bits & 0xffffffff)};
+  return add(pdu, varbind.oid, varbind.value.type, &halves, sizeof halves);
+}
+
+bool add_varbind(netsnmp_pdu& pdu, const VarBind& varbind) {
+  if (!sendable(varbind.oid)) return false;
+  const Value& value = varbind.value;
+  switch (value.type) {
+    case Type::integer:
+      return add_number<std::int32_t>(pdu, varbind);
+    case Type::counter32:
+    case Type::gauge32:
+    case Type::time_ticks:
+      return add_number<std::uint32_t>(pdu, varbind);
+    case Type::counter64:
+      return add_counter64(pdu, varbind);
+    case Type::ip_address:
+      return value.octets.size() == 4 && add(pdu, varbind.oid, value.type, value.octets.data(), 4);
+    case Type::octet_string:
+    case Type::opaque:
+      return value.octets.size() <= 65535 &&
+             add(pdu, varbind.oid, value.type, value.octets.data(), value.octets.size());
+    case Type::object_id: {
+      const std::vector<oid> arcs = wide(value.oid);
+      return sendable(value.oid) && add(pdu, varbind.oid, value.type, arcs.data(), arcs.size() * sizeof(oid));
+    }
+    case Type::null:
+      return add(pdu, varbind.oid, value.type, nullptr, 0);
+    case Type::no_such_object:
+    case Type::no_such_instance:
+    case Type::end_of_mib_view:
+      return false;
+  }
+  return false;
+}
+
+smi::Oid narrow(const oid* arcs, std::size_t size) {
+  std::vector<std::uint32_t> narrowed(size);
+  for (std::size_t i = 0; i < size; ++i) narrowed[i] = static_cast<std::uint32_t>(arcs[i]);
+  return smi::Oid(std::move(narrowed));
+}
+
+std::optional<Value> read_value(const netsnmp_variable_list& variable) {
+  const auto type = static_cast<Type>(variable.type);
+  switch (type) {
+    case Type::integer:
+      return Value::of_number(type, static_cast<std::int32_t>(*variable.val.integer));
+    case Type::counter32:
+    case Type::gauge32:
+    case Type::time_ticks:
+      return Value::of_number(type, static_cast<std::uint32_t>(*variable.val.integer));
+    case Type::counter64: {
+      const auto high = static_cast<std::uint64_t>(variable.val.counter64->high);
+      const auto low = static_cast<std::uint64_t>(variable.val.counter64->low);
+      return Value::of_number(type, static_cast<std::int64_t>(high << 32 | low));
+    }
+    case Type::octet_string:
+    case Type::ip_address:
+    case Type::opaque: {
+      Value value;
+      value.type = type;
+      value.octets.assign(reinterpret_cast<const char*>(variable.val.string), variable.val_len);
+      return value;
+    }
+    case Type::object_id:
+      return Value::of_oid(narrow(variable.val.objid, variable.val_len / sizeof(oid)));
+    case Type::null:
+    case Type::no_such_object:
+    case Type::no_such_instance:
+    case Type::end_of_mib_view:
+      return Value::of_number(type, 0);
+  }
+  return {};
+}
+
+/// The object that an error-index points at (RFC 3416 4.2.5), in text; nothing where it points at none.
+std::string pointed_at(const Request& request, std::size_t index) {
+  if (index == 0) return {};
+  if (index > request.varbinds.size()) return "variable binding " + std::to_string(index);
+  return request.varbinds[index - 1].oid.str();
+}
+
+/// A response has the names of a GET, and as many as a GETNEXT (RFC 3416 4.2.1, 4.2.2). What answers a
+/// SET is not held against it: the SET is done.
+bool answers(const Request& request, const std::vector<VarBind>& varbinds) {
+  if (request.command != SNMP_MSG_GET && request.command != SNMP_MSG_GETNEXT) return true;
+  if (varbinds.size() != request.varbinds.size()) return false;
+  for (std::size_t i = 0; request.command == SNMP_MSG_GET && i < varbinds.size(); ++i) {
+    if (varbinds[i].oid != request.varbinds[i].oid) return false;
+  }
+  return true;
+}
+
+}  // namespace
+
+std::variant<Pdu, Error> make_pdu(const Request& request) {
+  Pdu pdu(snmp_pdu_create(request.command));
+  if (!pdu) return Error{Failure::local, 0, 0, "out of memory"};
+  if (request.command == SNMP_MSG_GETBULK) {
+    pdu->non_repeaters = 0;
+    pdu->max_repetitions = std::max(request.repetitions, 1);
+  }
+  for (std::size_t i = 0; i < request.varbinds.size(); ++i) {
+    const VarBind& varbind = request.varbinds[i];
+    if (add_varbind(*pdu, varbind)) continue;
+    return Error{Failure::local, 0, i + 1,
+                 "SNMP cannot carry this value of type " + std::string(smi::type_name(varbind.value.type)) +
+                     " for '" + varbind.oid.str() + "'"};
+  }
+  return pdu;
+}
+
+Pdu make_discovery_pdu() {
+  Pdu pdu(snmp_pdu_create(SNMP_MSG_GET));
+  if (!pdu) return pdu;
+  pdu->version = SNMP_VERSION_3;
+  pdu->securityName = strdup("");
+  pdu->securityNameLen = 0;
+  pdu->securityLevel = SNMP_SEC_LEVEL_NOAUTH;
+  pdu->securityModel = SNMP_SEC_MODEL_USM;
+  return pdu;
+}
+
+Answer read_response(const Request& request, const netsnmp_pdu& response) {
+  if (response.errstat != SNMP_ERR_NOERROR) {
+    const auto index = static_cast<std::size_t>(std::max(response.errindex, 0L));
+    return status_error(static_cast<int>(response.errstat), index, pointed_at(request, index));
+  }
+  std::vector<VarBind> varbinds;
+  for (const netsnmp_variable_list* variable = response.variables; variable != nullptr;
+       variable = variable->next_variable) {
+    std::optional<Value> value = read_value(*variable);
+    smi::Oid name = narrow(variable->name, variable->name_length);
+    if (!value) {
+      return Error{Failure::bad_answer, 0, varbinds.size() + 1,
+                   "the unit answered a value of unknown type " + std::to_string(variable->type) + " for " +
+                       name.str()};
+    }
+    varbinds.push_back({std::move(name), std::move(*value)});
+  }
+  if (!answers(request, varbinds)) {
+    return Error{Failure::bad_answer, 0, 0, "the unit answered other objects than were asked for"};
+  }
+  return varbinds;
+}
+
+}  // namespace vergeset::snmp

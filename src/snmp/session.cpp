@@ -1,0 +1,253 @@
+#include "snmp/session.h"
+
+#include <sys/socket.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <cstring>
+#include <system_error>
+#include <utility>
+
+#include "snmp/failure.h"
+
+namespace vergeset::snmp {
+
+namespace {
+
+/// Which descriptors are readable, in the form that the library wants; grows with the descriptors.
+struct ReadableSet {
+  netsnmp_large_fd_set set;
+  ReadableSet() { netsnmp_large_fd_set_init(&set, FD_SETSIZE); }
+  ~ReadableSet() { netsnmp_large_fd_set_cleanup(&set); }
+  ReadableSet(const ReadableSet&) = delete;
+  ReadableSet& operator=(const ReadableSet&) = delete;
+};
+
+std::string engine_of(const netsnmp_pdu& pdu) {
+  return {reinterpret_cast<const char*>(pdu.securityEngineID), pdu.securityEngineIDLen};
+}
+
+bool refused_by_clock(const netsnmp_pdu& report) {
+  return report_error(report).failure == Failure::clock_window;
+}
+
+}  // namespace
+
+/// While the library builds or reads a message of this session.
+class Session::Turn {
+ public:
+  explicit Turn(const Session& session) : user_(session.user_.get()) {
+    if (session.clock_) session.clock_->show();
+    if (user_ != nullptr) usm_add_user(user_);
+  }
+  ~Turn() {
+    if (user_ == nullptr) return;
+    usm_remove_user(user_);
+    user_->next = user_->prev = nullptr;
+  }
+  Turn(const Turn&) = delete;
+  Turn& operator=(const Turn&) = delete;
+
+ private:
+  usmUser* user_;
+};
+
+struct Session::Try {
+  Session& session;
+  ExchangePtr exchange;
+  int generation;
+};
+
+Session::Session(EventLoop& loop, const Address& address) : loop_(loop), peer_(address.text) {
+  start_library();
+  const auto fail = [this](const std::string& why) {
+    failure_ = Error{Failure::local, 0, 0, "cannot open a socket to " + peer_ + ": " + why};
+  };
+  std::string peer = address.library;
+  netsnmp_session wanted;
+  snmp_sess_init(&wanted);
+  wanted.version = SNMP_VERSION_3;
+  wanted.securityModel = SNMP_SEC_MODEL_USM;
+  wanted.securityLevel = SNMP_SEC_LEVEL_NOAUTH;
+  wanted.isAuthoritative = SNMP_SESS_NONAUTHORITATIVE;
+  wanted.peername = peer.data();
+  wanted.retries = 0;
+  handle_ = snmp_sess_open(&wanted);
+  if (handle_ == nullptr) {
+    fail(wanted.s_errno != 0 ? std::generic_category().message(wanted.s_errno)
+                             : snmp_api_errstring(wanted.s_snmp_errno));
+    return;
+  }
+  netsnmp_session& session = *snmp_sess_session(handle_);
+  // Discovery is ours, so that it does not block. At 0 retries the library would still send again
+  // by itself after notInTimeWindow, a SET too, and even where the report was not authenticated.
+  session.flags |= SNMP_FLAGS_DONT_PROBE;
+  session.retries = -1;
+
+  const int socket = snmp_sess_transport(handle_)->sock;
+  if (connect(socket, reinterpret_cast<const sockaddr*>(&address.socket), address.size) != 0) {
+    const int error = errno;
+    fail(std::generic_category().message(error));
+    if (error == ENETUNREACH || error == EHOSTUNREACH) failure_->failure = Failure::unreachable;
+    return;
+  }
+  loop_.watch(socket, [this] { readable(); });
+  socket_ = socket;
+}
+
+Session::~Session() {
+  if (socket_ >= 0) loop_.unwatch(socket_);
+  if (handle_ != nullptr) snmp_sess_close(handle_);
+}
+
+std::optional<Error> Session::send(Pdu pdu, const ExchangePtr& exchange, std::chrono::microseconds patience) {
+  const Turn turn(*this);
+  netsnmp_session& session = *snmp_sess_session(handle_);
+  if (!tries_.empty()) snmp_sess_timeout(handle_);
+  session.timeout = patience.count();
+
+  auto attempt = std::make_unique<Try>(*this, exchange, exchange->generation);
+  Try* const key = attempt.get();
+  tries_.push_back(std::move(attempt));
+  if (snmp_sess_async_send(handle_, pdu.get(), &Session::on_event, key) == 0) {
+    std::erase_if(tries_, [key](const auto& other) { return other.get() == key; });
+    return send_error(session.s_snmp_errno, session.s_errno, peer_);
+  }
+  pdu.release();  // the library's now
+  return {};
+}
+
+/// The library's callback. Returns 1 where the try is over.
+int Session::on_event(int operation, netsnmp_session*, int, netsnmp_pdu* pdu, void* attempt) {
+  Try& one = *static_cast<Try*>(attempt);
+  Session& session = one.session;
+  switch (operation) {
+    case NETSNMP_CALLBACK_OP_RECEIVED_MESSAGE:
+      if (!session.take(one, *pdu)) return 0;
+      [[fallthrough]];
+    case NETSNMP_CALLBACK_OP_TIMED_OUT:
+      std::erase_if(session.tries_, [&one](const auto& other) { return other.get() == &one; });
+      return 1;
+    default:
+      // A report is announced once as a security error and then as a message; send() sees to the rest.
+      return 0;
+  }
+}
+
+/// False where the answer is to be ignored and another one waited for.
+bool Session::take(const Try& attempt, const netsnmp_pdu& pdu) {
+  Exchange& exchange = *attempt.exchange;
+  if (pdu.command == SNMP_MSG_REPORT) return take_report(attempt, pdu);
+  if (!exchange.answer) {
+    exchange.answer = pdu.command == SNMP_MSG_RESPONSE && !exchange.discovery
+                          ? read_response(exchange.request, pdu)
+                          : Answer(Error{Failure::bad_answer, 0, 0, peer_ + " answered with no response"});
+    loop_.wake(exchange.slot);
+  }
+  return true;
+}
+
+bool Session::take_report(const Try& attempt, const netsnmp_pdu& pdu) {
+  Exchange& exchange = *attempt.exchange;
+  const std::string engine = engine_of(pdu);
+  if (exchange.discovery) {
+    if (exchange.answer) return true;
+    if (engine.empty() || engine.size() > SNMP_MAX_ENG_SIZE) {
+      exchange.answer = Error{Failure::bad_answer, 0, 0,
+                              "the engine id of " + peer_ + " has " + std::to_string(engine.size()) +
+                                  " octets, not 5 to 32 (RFC 3411)"};
+    } else {
+      exchange.engine_id = engine;
+      exchange.clock = std::make_unique<Clock>(engine);
+      exchange.answer = std::vector<VarBind>{};
+    }
+    loop_.wake(exchange.slot);
+    return true;
+  }
+  if (engine != engine_id_) forget_engine(engine);
+  if (refused_by_clock(pdu)) {
+    // Such a report is authenticated (RFC 3414 3.2.7a), or it may be anyone's.
+    if (pdu.securityLevel == SNMP_SEC_LEVEL_NOAUTH) return false;
+    if (attempt.generation != exchange.generation) return true;
+    exchange.refused_by_clock = true;
+  } else if (!exchange.answer) {
+    exchange.answer = report_error(pdu);
+  }
+  loop_.wake(exchange.slot);
+  return true;
+}
+
+void Session::readable() {
+  static thread_local ReadableSet readable;
+  const Turn turn(*this);
+  netsnmp_large_fd_setfd(socket_, &readable.set);
+  const int result = snmp_sess_read2(handle_, &readable.set);
+  netsnmp_large_fd_clr(socket_, &readable.set);
+  if (result == 0) return;
+  const netsnmp_session& session = *snmp_sess_session(handle_);
+  if (session.s_snmp_errno != SNMPERR_BAD_RECVFROM) return garbled(session.s_snmp_errno);
+  if (session.s_errno == ECONNREFUSED) refused();
+}
+
+/// The system passed on that the unit's port is closed. It does not say which datagram was refused,
+/// so a SET among others waits on: it may have been the one that got through.
+void Session::refused() {
+  for (const auto& attempt : tries_) {
+    Exchange& exchange = *attempt->exchange;
+    if (exchange.answer || (exchange.request.command == SNMP_MSG_SET && tries_.size() > 1)) continue;
+    exchange.answer = send_error(SNMPERR_BAD_SENDTO, ECONNREFUSED, peer_);
+    loop_.wake(exchange.slot);
+  }
+}
+
+/// An answer came that the library could not take. It may not be the unit's, so nothing ends here; it
+/// explains why nothing better came.
+void Session::garbled(int library_error) {
+  for (const auto& attempt : tries_) attempt->exchange->garbled = garbled_error(library_error, peer_);
+}
+
+Session::User Session::make_user(const UserKeys& keys, const std::string& engine_id) {
+  std::string name = keys.user;
+  std::string engine = engine_id;
+  netsnmp_session wanted;
+  snmp_sess_init(&wanted);
+  wanted.version = SNMP_VERSION_3;
+  wanted.securityModel = SNMP_SEC_MODEL_USM;
+  wanted.securityName = name.data();
+  wanted.securityNameLen = name.size();
+  wanted.securityEngineID = reinterpret_cast<u_char*>(engine.data());
+  wanted.securityEngineIDLen = engine.size();
+  wanted.securityAuthProto = sc_get_auth_oid(keys.auth, &wanted.securityAuthProtoLen);
+  std::memcpy(wanted.securityAuthKey, keys.auth_key.octets.data(), keys.auth_key.size);
+  wanted.securityAuthKeyLen = keys.auth_key.size;
+  wanted.securityPrivProto = sc_get_priv_oid(keys.privacy, &wanted.securityPrivProtoLen);
+  std::memcpy(wanted.securityPrivKey, keys.privacy_key.octets.data(), keys.privacy_key.size);
+  wanted.securityPrivKeyLen = keys.privacy_key.size;
+
+  const bool made = usm_create_user_from_session(&wanted) == SNMPERR_SUCCESS;
+  wipe(&wanted, sizeof wanted);
+  usmUser* const user =
+      made ? usm_get_user(reinterpret_cast<const u_char*>(engine_id.data()), engine_id.size(), name.c_str())
+           : nullptr;
+  if (user == nullptr) return nullptr;
+  usm_remove_user(user);
+  user->next = user->prev = nullptr;
+  return User(user);
+}
+
+std::optional<Error> Session::join(const UserKeys& keys, const std::string& engine_id,
+                                   std::unique_ptr<Clock> clock) {
+  user_ = make_user(keys, engine_id);
+  if (!user_) {
+    return Error{Failure::local, 0, 0, "the keys of user '" + keys.user + "' cannot be made for " + peer_};
+  }
+  engine_id_ = engine_id;
+  clock_ = std::move(clock);
+  netsnmp_session& session = *snmp_sess_session(handle_);
+  session.securityName = strdup(keys.user.c_str());
+  session.securityNameLen = keys.user.size();
+  session.securityLevel = SNMP_SEC_LEVEL_AUTHPRIV;
+  return {};
+}
+
+}  // namespace vergeset::snmp

@@ -1,0 +1,83 @@
+#pragma once
+
+#include <chrono>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "snmp/address.h"
+#include "snmp/clock.h"
+#include "snmp/event_loop.h"
+#include "snmp/library.h"
+#include "snmp/pdu.h"
+#include "snmp/user_keys.h"
+
+namespace vergeset::snmp {
+
+/// One request on its way, over all its tries. Whichever try is answered first answers it: an answer
+/// that comes after a later try was sent is as good.
+struct Exchange {
+  Request request;
+  bool discovery = false;
+  EventLoop::SlotPtr slot = EventLoop::make_slot();
+  int generation = 0;             ///< of its tries: a new one starts after the clock was set anew
+  std::optional<Answer> answer;   ///< of a discovery: without variable bindings
+  std::unique_ptr<Clock> clock;   ///< of a discovery
+  std::string engine_id;          ///< of a discovery
+  bool refused_by_clock = false;  ///< notInTimeWindow, authenticated: it was not carried out
+  std::optional<Error> garbled;   ///< an answer came that the library could not take
+};
+using ExchangePtr = std::shared_ptr<Exchange>;
+
+/// One session of net-snmp's with its socket, connected to one unit: so that the system tells when
+/// the unit's port is closed, and answers of others are not even read.
+///
+/// The library's list of users is searched one by one and only grows. So each session owns its user
+/// and shows it to the library only during a call: the list never holds more than one.
+class Session {
+ public:
+  /// Where no socket could be made, failure() says why and nothing else may be called.
+  Session(EventLoop& loop, const Address& address);
+  ~Session();
+  Session(const Session&) = delete;
+  Session& operator=(const Session&) = delete;
+
+  const std::optional<Error>& failure() const { return failure_; }
+
+  /// Sends one try. Answers within `patience` count. Where nothing could be sent, says why.
+  std::optional<Error> send(Pdu pdu, const ExchangePtr& exchange, std::chrono::microseconds patience);
+
+  /// From now on this user speaks to that engine, authenticated and private.
+  std::optional<Error> join(const UserKeys& keys, const std::string& engine_id, std::unique_ptr<Clock> clock);
+
+  const std::string& peer() const { return peer_; }
+
+ private:
+  struct FreeUser {
+    void operator()(usmUser* user) const { usm_free_user(user); }
+  };
+  using User = std::unique_ptr<usmUser, FreeUser>;
+  class Turn;
+  struct Try;
+
+  static int on_event(int operation, netsnmp_session*, int, netsnmp_pdu* pdu, void* attempt);
+  static User make_user(const UserKeys& keys, const std::string& engine_id);
+  bool take(const Try& attempt, const netsnmp_pdu& pdu);
+  bool take_report(const Try& attempt, const netsnmp_pdu& pdu);
+  void readable();
+  void refused();
+  void garbled(int library_error);
+
+  EventLoop& loop_;
+  std::string peer_;
+  std::optional<Error> failure_;
+  void* handle_ = nullptr;
+  int socket_ = -1;
+  User user_;
+  std::string engine_id_;
+  std::unique_ptr<Clock> clock_;
+  std::vector<std::unique_ptr<Try>> tries_;  ///< sent, and neither answered nor out of patience
+};
+
+}  // namespace vergeset::snmp

@@ -1,0 +1,56 @@
+#include "snmp/udp_network.h"
+
+#include <random>
+#include <utility>
+
+#include "snmp/event_loop.h"
+#include "snmp/udp_link.h"
+
+namespace vergeset::snmp {
+
+class UdpNetwork::Loop {
+ public:
+  explicit Loop(std::uint32_t seed) : random(seed) {}
+  EventLoop events;
+  std::mt19937 random;
+};
+
+UdpNetwork::UdpNetwork() : UdpNetwork(std::random_device{}()) {}
+
+UdpNetwork::UdpNetwork(std::uint32_t seed) : loop_(std::make_unique<Loop>(seed)) {}
+
+UdpNetwork::~UdpNetwork() = default;
+
+Task<Opened> UdpNetwork::open(Endpoint endpoint, std::shared_ptr<const UserKeys> keys) {
+  if (!keys) co_return Opened{nullptr, {Failure::local, 0, 0, "no credential for " + endpoint.host}};
+  const Result<Address> address = resolve(endpoint.host, endpoint.port);
+  if (!address) co_return Opened{nullptr, {Failure::local, 0, 0, address.problem()}};
+  auto link = std::make_unique<UdpLink>(loop_->events, loop_->random, std::move(endpoint), *address);
+  if (auto error = co_await link->discover(std::move(keys))) co_return Opened{nullptr, std::move(*error)};
+  co_return Opened{std::move(link), {}};
+}
+
+Task<void> UdpNetwork::sleep(std::chrono::milliseconds duration) {
+  const auto slot = EventLoop::make_slot();
+  slot->sleeping = true;
+  co_await loop_->events.wait(slot, std::chrono::steady_clock::now() + duration);
+}
+
+std::chrono::milliseconds UdpNetwork::now() const {
+  return std::chrono::duration_cast<std::chrono::milliseconds>(
+      std::chrono::steady_clock::now().time_since_epoch());
+}
+
+void UdpNetwork::run(std::vector<Task<void>> tasks, std::size_t at_once) {
+  loop_->events.run(std::move(tasks), at_once);
+}
+
+void UdpNetwork::interrupt() noexcept {
+  loop_->events.interrupt();
+}
+
+bool UdpNetwork::interrupted() const noexcept {
+  return loop_->events.interrupted();
+}
+
+}  // namespace vergeset::snmp

@@ -1,0 +1,75 @@
+#pragma once
+
+#include <memory>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "smi/result.h"
+#include "snmp/network.h"
+
+namespace vergeset::snmp {
+
+/// A secret that is overwritten when it goes. Never printed, never copied.
+class Secret {
+ public:
+  explicit Secret(std::string text);
+  Secret(Secret&& other) noexcept;
+  Secret& operator=(Secret&& other) noexcept;
+  Secret(const Secret&) = delete;
+  Secret& operator=(const Secret&) = delete;
+  ~Secret();
+  std::string_view text() const { return text_; }
+
+ private:
+  std::string text_;
+};
+
+/// Derives the keys Ku of a user (RFC 3414 A.2; RFC 7860 for SHA-2; about 2.5 ms each). Problems: an
+/// unknown protocol, a password of fewer than eight octets (RFC 3414 11.2).
+Result<std::shared_ptr<const UserKeys>> derive_keys(std::string user, std::string_view auth,
+                                                    const Secret& auth_secret, std::string_view privacy,
+                                                    const Secret& privacy_secret);
+
+/// For tests against RFC 3414 A.3: Ku and the localized key Kul.
+Result<std::string> password_to_key(std::string_view auth, std::string_view password);
+Result<std::string> localize_key(std::string_view auth, std::string_view key, std::string_view engine_id);
+
+/// The real network: UDP over one epoll loop, the protocol by net-snmp's single-session API. One
+/// thread of the process, since net-snmp's tables are the process's. Reads no configuration of
+/// net-snmp's, loads no MIB, writes no state. Its links must be gone before it goes.
+///
+/// - Sockets are connected: a closed port is told (`unreachable`) where the system learns of it, and
+///   an answer from another address than was asked is not taken.
+/// - A host name is looked up by the system's resolver, which holds up all tasks while it waits.
+/// - A SET waits two and a half times Endpoint::timeout_ms. After `no_answer` it may have been carried
+///   out. One that was refused as outside the time window was not (RFC 3414 3.2.7) and is sent once
+///   more, after the clock was set; otherwise exactly one datagram leaves for a SET.
+class UdpNetwork : public Network {
+ public:
+  UdpNetwork();
+  /// With a seed of one's own for the jitter of retries.
+  explicit UdpNetwork(std::uint32_t seed);
+  ~UdpNetwork() override;
+  UdpNetwork(const UdpNetwork&) = delete;
+  UdpNetwork& operator=(const UdpNetwork&) = delete;
+
+  Task<Opened> open(Endpoint endpoint, std::shared_ptr<const UserKeys> keys) override;
+  Task<void> sleep(std::chrono::milliseconds duration) override;
+  std::chrono::milliseconds now() const override;
+
+  /// Runs the tasks until all are done, at most `at_once` of them at a time, in order. An exception
+  /// of a task ends the others at their next wait and is thrown here.
+  void run(std::vector<Task<void>> tasks, std::size_t at_once) override;
+
+  /// For a signal handler: makes interrupted() true and ends the sleeps of the moment early. Nothing
+  /// else ends: tasks ask interrupted() between their steps, and run() returns when they are done.
+  void interrupt() noexcept;
+  bool interrupted() const noexcept;
+
+ private:
+  class Loop;
+  std::unique_ptr<Loop> loop_;
+};
+
+}  // namespace vergeset::snmp

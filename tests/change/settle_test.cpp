@@ -1,0 +1,390 @@
+#include "change/settle.h"
+
+#include "change/keep.h"
+#include "district.h"
+#include "records/change_record.h"
+
+namespace {
+
+using namespace vergeset;
+using change::Outcome;
+using test::District;
+using test::two_units;
+
+std::size_t sets_to(const District& district, const std::string& name) {
+  const std::string where = District::where(district.unit(name));
+  return static_cast<std::size_t>(std::count_if(district.network.sets.begin(), district.network.sets.end(),
+                                                [&](const auto& sent) { return sent.where == where; }));
+}
+
+void operating(District& district) {
+  for (auto& [where, unit] : district.network.units) {
+    const schema::ModeRule& rule = *unit.store.model().mode;
+    REQUIRE(
+        unit.store.put_by_hand(*rule.asked, 0, smi::Value::integer(rule.operate), district.network.now_ms()));
+    unit.store.settle_mode(district.network.now_ms());
+  }
+}
+
+TEST_CASE("a change brings factory units of both standards to what the files ask, on each standard's wire") {
+  District district(two_units());
+  const change::ChangeResult result = district.apply();
+  REQUIRE(result.units.size() == 2);
+  for (const change::UnitResult& unit : result.units) {
+    INFO(unit.unit << ": " << unit.what);
+    CHECK(unit.outcome == Outcome::settled);
+  }
+  // One counts position deviation in metres, the other in centimetres; operate is 3 in one and 4 in the
+  // other; one takes addresses as text, the other as 16 octets; one stamps time in 8 octets, the other in
+  // 6 (the two standards' object lists).
+  CHECK(district.read("LK-101", "rsuGnssMaxDeviation").number == 15);
+  CHECK(district.read("LK-102", "rsuGpsMaxDeviation").number == 1500);
+  CHECK(district.read("LK-101", "rsuMode").number == 3);
+  CHECK(district.read("LK-101", "rsuModeStatus").number == 3);
+  CHECK(district.read("LK-102", "rsuMode").number == 4);
+  CHECK(district.read("LK-101", "rsuNotifyIpAddress").octets == "192.0.2.10");
+  CHECK(smi::to_hex(district.read("LK-102", "rsuNotifyIpAddress").octets) ==
+        "00000000000000000000ffffc000020a");
+  CHECK(smi::to_hex(district.read("LK-101", "rsuMsgRepeatPsid", 1).octets) == "8002");
+  CHECK(smi::to_hex(district.read("LK-101", "rsuMsgRepeatDeliveryStart", 1).octets) == "07ea010100000000");
+  CHECK(smi::to_hex(district.read("LK-102", "rsuSRMDeliveryStart", 1).octets) == "07ea01010000");
+  CHECK(district.read("LK-102", "rsuSRMDsrcMsgId", 1).number == 18);
+}
+
+TEST_CASE("a second apply finds nothing to do, sends no SET and makes no record") {
+  District district(two_units());
+  CHECK(district.apply().number == 1);
+  const std::size_t sets = district.network.sets.size();
+  const change::ChangeResult again = district.apply();
+  CHECK(again.number == 0);
+  for (const change::UnitResult& unit : again.units) CHECK(unit.outcome == Outcome::nothing_to_do);
+  CHECK(district.network.sets.size() == sets);
+}
+
+TEST_CASE("a dry run sends no SET") {
+  District district(two_units());
+  const auto previews = change::preview(district.world, district.goals(), false, 16);
+  REQUIRE(previews.size() == 2);
+  CHECK_FALSE(previews[0].result.sequence.steps.empty());
+  CHECK(district.network.sets.empty());
+  for (const auto& [where, unit] : district.network.units) CHECK(unit.counters.sets == 0);
+}
+
+TEST_CASE("no SET leaves before its line in the journal and the unit's snapshot are on disk") {
+  District district(two_units());
+  std::size_t seen = 0;
+  district.network.before_set = [&](const std::string&) {
+    ++seen;
+    const auto journal = records::read_journal(*district.disk.read("changes/0001/journal.jsonl"));
+    std::size_t steps = 0;
+    for (const records::Json& event : journal.events) steps += event["event"] == "step" ? 1U : 0U;
+    CHECK(steps >= seen);
+    CHECK(steps == district.network.sets.size() + 1);
+  };
+  district.apply();
+  CHECK(seen > 4);
+  CHECK(district.disk.read("changes/0001/LK-101.snapshot.yaml"));
+}
+
+TEST_CASE("a unit on air is off air only for what needs standby, and the time is measured") {
+  District district(two_units());
+  operating(district);
+  const change::ChangeResult result = district.apply();
+  // NTCIP 1218 leaves standby to the unit, and message tables are set on air; RSU 4.1 units usually take
+  // them in standby only (common practice, no source).
+  CHECK(result.units[0].off_air.count() == 0);
+  CHECK(result.units[1].off_air.count() >= 2 * 1500);
+  CHECK(result.units[1].off_air.count() < 10000);
+  CHECK(district.read("LK-102", "rsuMode").number == 4);
+}
+
+TEST_CASE("a group may say that a vendor's message tables need standby") {
+  District district(two_units("traits:\n  rsuMsgRepeatStatusTable: {needs-standby: yes}\n"));
+  operating(district);
+  const change::ChangeResult result = district.apply();
+  CHECK(result.units[0].outcome == Outcome::settled);
+  CHECK(result.units[0].off_air.count() >= 2 * 1500);
+}
+
+TEST_CASE("a SET whose response is lost is read back and not sent again") {
+  District district(two_units());
+  district.sim("LK-101").trouble.drop_response = 1;
+  const change::ChangeResult result = district.apply();
+  CHECK(result.units[0].outcome == Outcome::settled);
+  CHECK(sets_to(district, "LK-101") == result.units[0].sequence.steps.size());
+}
+
+TEST_CASE("a createAndGo whose response is lost is not repeated") {
+  // A second one would answer inconsistentValue though the first one worked (RFC 2579 RowStatus).
+  District district(two_units());
+  operating(district);
+  district.sim("LK-101").trouble.drop_response = 2;  // the scalars, then the row
+  const change::ChangeResult result = district.apply();
+  CHECK(result.units[0].outcome == Outcome::settled);
+  CHECK(sets_to(district, "LK-101") == 2);
+}
+
+TEST_CASE("a SET that was lost on its way is read back and sent again") {
+  District district(two_units());
+  operating(district);
+  const auto before = sets_to(district, "LK-101");
+  district.network.before_set = [&, first = true](const std::string& where) mutable {
+    if (first && where == District::where(district.unit("LK-101"))) {
+      first = false;
+      district.sim("LK-101").trouble.drop = 1;
+    }
+  };
+  const change::ChangeResult result = district.apply();
+  CHECK(result.units[0].outcome == Outcome::settled);
+  CHECK(sets_to(district, "LK-101") - before == result.units[0].sequence.steps.size() + 1);
+}
+
+TEST_CASE("where any step is refused the unit is put back exactly as found, in operate, and verified") {
+  for (const char* name : {"LK-101", "LK-102"}) {
+    District counting(two_units());
+    operating(counting);
+    counting.apply();
+    const std::size_t steps = sets_to(counting, name);
+    REQUIRE(steps >= 2);
+    for (std::size_t step = 0; step < steps; ++step) {
+      District district(two_units());
+      operating(district);
+      const auto as_found = district.settings(name);
+      std::size_t seen = 0;
+      district.network.before_set = [&](const std::string& where) {
+        if (where != District::where(district.unit(name))) return;
+        if (seen++ == step) district.sim(name).trouble.refusals.push_back({"", sim::Status::gen_err, 1});
+      };
+      const change::ChangeResult result = district.apply();
+      const auto& unit = result.units[name == std::string("LK-101") ? 0 : 1];
+      INFO(name << " step " << step << ": " << unit.what);
+      CHECK(unit.outcome == Outcome::restored);
+      CHECK(district.settings(name) == as_found);
+      CHECK(district.read(name, "rsuMode").number == (name == std::string("LK-101") ? 3 : 4));
+    }
+  }
+}
+
+TEST_CASE("a SET that is acknowledged and ignored is found by reading back, and the unit is restored") {
+  District district(two_units());
+  operating(district);
+  const auto as_found = district.settings("LK-101");
+  district.sim("LK-101").trouble.ignored.push_back({"rsuNotifyIpAddress", 1});
+  const change::ChangeResult result = district.apply();
+  CHECK(result.units[0].outcome == Outcome::restored);
+  CHECK(result.units[0].what.find("notify-address") != std::string::npos);
+  CHECK(district.settings("LK-101") == as_found);
+}
+
+TEST_CASE("a unit that stays in standby needs attention, and the record says what to do") {
+  District district(two_units());
+  operating(district);
+  district.sim("LK-102").store.stick(sim::Store::Stuck::standby, 100);
+  const change::ChangeResult result = district.apply();
+  CHECK(result.units[1].outcome == Outcome::needs_attention);
+  CHECK(result.units[1].what.find("vergeset rollback 1 LK-102") != std::string::npos);
+  const auto record = records::find_change(district.disk, 1);
+  REQUIRE(record);
+  CHECK(record->units[1].outcome == "needs attention");
+  CHECK_FALSE(record->ended.empty());
+}
+
+TEST_CASE("a unit that does not answer is no answer and stops no other unit") {
+  District district(two_units());
+  district.network.units.erase(District::where(district.unit("LK-101")));
+  const change::ChangeResult result = district.apply();
+  CHECK(result.units[0].outcome == Outcome::no_answer);
+  CHECK(result.units[1].outcome == Outcome::settled);
+}
+
+TEST_CASE("another unit's rsuID, another standard, or a far position refuses a unit before any SET") {
+  District district(two_units());
+  SECTION("another unit's rsuID") {
+    district.put("LK-101", "rsuID", 0, "LK-102");
+  }
+  SECTION("another standard") {
+    district.network.units.erase(District::where(district.unit("LK-101")));
+    sim::Nature nature{district.unit("LK-102").model, "LK-101", std::nullopt, 1500};
+    district.network.units.emplace(District::where(district.unit("LK-101")),
+                                   sim::SimUnit(sim::Store(nature, nullptr, district.network.now_ms())));
+  }
+  const change::ChangeResult result = district.apply();
+  CHECK(result.units[0].outcome == Outcome::refused);
+  CHECK(result.units[0].what.find("wrong unit") != std::string::npos);
+  CHECK(sets_to(district, "LK-101") == 0);
+  CHECK(district.audit()[0].verdict == change::Verdict::wrong_unit);
+}
+
+TEST_CASE("a full disk stops a change before its next SET") {
+  District district(two_units());
+  district.disk.writes_left = 12;
+  CHECK_THROWS_AS(district.apply(), records::DiskError);
+  const auto journal = district.disk.read("changes/0001/journal.jsonl");
+  std::size_t steps = 0;
+  if (journal) {
+    for (const records::Json& event : records::read_journal(*journal).events)
+      steps += event["event"] == "step" ? 1U : 0U;
+  }
+  CHECK(district.network.sets.size() <= steps);
+}
+
+TEST_CASE("what can cut the manager off is set only with leave to do so, and last") {
+  District district(two_units("only:\n  ntcip1218-v01:\n    settings: {rsuHostGateway: 192.0.2.1}\n"));
+  const change::ChangeResult refused = district.apply();
+  CHECK(refused.units[0].outcome == Outcome::refused);
+  CHECK(sets_to(district, "LK-101") == 0);
+  change::ApplyOptions options;
+  options.allow_cut_off = true;
+  const change::ChangeResult done = district.apply(options);
+  CHECK(done.units[0].outcome == Outcome::settled);
+  CHECK(done.units[0].sequence.steps.back().cuts_off);
+}
+
+std::map<std::string, std::string> eight_units() {
+  auto files = two_units("waves: [1, 25%, rest]\n");
+  std::string units = "units:\n";
+  for (int i = 1; i <= 8; ++i) {
+    units += fmt::format("  LK-20{}: {{address: 127.77.0.{}, port: 16161, model: ntcip1218-v01}}\n", i, i);
+  }
+  files["units.yaml"] = units;
+  return files;
+}
+
+TEST_CASE("a wave with more failures than allowed stops the change, and what has not started is held") {
+  District district(eight_units());
+  district.sim("LK-202").trouble.refusals.push_back({"", sim::Status::gen_err, 1});
+  const change::ChangeResult result = district.apply();
+  CHECK(result.units[0].outcome == Outcome::settled);   // the canary
+  CHECK(result.units[1].outcome == Outcome::restored);  // in the second wave, of two
+  CHECK(result.units[2].outcome == Outcome::settled);
+  for (std::size_t i = 3; i < 8; ++i) {
+    CHECK(result.units[i].outcome == Outcome::held);
+    CHECK(sets_to(district, result.units[i].unit) == 0);
+  }
+  CHECK(result.stopped == "1 of 2 units failed in wave 2; the fleet allows 0");
+}
+
+TEST_CASE("a canary that fails holds all others") {
+  District district(eight_units());
+  district.sim("LK-201").trouble.refusals.push_back({"", sim::Status::wrong_value, 1});
+  const change::ChangeResult result = district.apply();
+  CHECK(result.units[0].outcome == Outcome::restored);
+  for (std::size_t i = 1; i < 8; ++i) CHECK(result.units[i].outcome == Outcome::held);
+}
+
+std::vector<change::UnitGoal> back_to(District& district, int number, bool force = false) {
+  std::vector<change::UnitGoal> goals;
+  for (const fleet::Unit& unit : district.fleet.units) {
+    const auto kept = district.disk.read(records::change_path(number, unit.name + ".snapshot.yaml"));
+    const auto left = district.disk.read(records::change_path(number, unit.name + ".left.yaml"));
+    REQUIRE(kept);
+    REQUIRE(left);
+    goals.push_back({&unit, change::goal_of_snapshot(
+                                district.fleet, unit, *records::snapshot_from_yaml(*kept),
+                                *records::snapshot_from_yaml(*left), "change 0001, as found", force)});
+  }
+  return goals;
+}
+
+TEST_CASE("a rollback puts back what the change touched and nothing else") {
+  District district(two_units());
+  operating(district);
+  const auto ntcip = district.settings("LK-101");
+  const auto rsu41 = district.settings("LK-102");
+  district.apply();
+  CHECK(district.settings("LK-101") != ntcip);
+  district.put("LK-101", "sysContact", 0, "somebody else's business");
+  const change::ChangeResult result = district.apply(back_to(district, 1));
+  for (const change::UnitResult& unit : result.units) {
+    INFO(unit.what);
+    CHECK(unit.outcome == Outcome::settled);
+  }
+  CHECK(district.settings("LK-102") == rsu41);
+  auto expected = ntcip;
+  expected[district.unit("LK-101").model->object("sysContact")->oid.child(0)] =
+      smi::Value::of_octets("somebody else's business");
+  CHECK(district.settings("LK-101") == expected);
+  // A second rollback finds nothing to do.
+  for (const auto& unit : district.apply(back_to(district, 1)).units)
+    CHECK(unit.outcome == Outcome::nothing_to_do);
+}
+
+TEST_CASE("a rollback does not overwrite what someone else changed since, unless forced") {
+  District district(two_units());
+  operating(district);
+  const auto as_found = district.settings("LK-101");
+  district.apply();
+  district.put("LK-101", "rsuNotifyIpAddress", 0, "198.51.100.7");
+  const auto meddled = district.settings("LK-101");
+  const change::ChangeResult refused = district.apply(back_to(district, 1));
+  CHECK(refused.units[0].outcome == Outcome::refused);
+  CHECK(refused.units[0].what.find("rsuNotifyIpAddress") != std::string::npos);
+  CHECK(district.settings("LK-101") == meddled);
+  const change::ChangeResult forced = district.apply(back_to(district, 1, true));
+  CHECK(forced.units[0].outcome == Outcome::settled);
+  CHECK(district.settings("LK-101") == as_found);
+}
+
+change::WorkOrder order_of(District& district) {
+  change::WorkOrder order{"Larkmoor", "2026-11-25T08:00:00.000Z", "test@bench", "", {}, {}};
+  for (const change::Preview& preview : change::preview(district.world, district.goals(), false, 16)) {
+    order.units.push_back(
+        {preview.unit->name, preview.as_found,
+         change::desired_snapshot(preview.as_found, preview.result.differences, *preview.unit->model),
+         preview.result.sequence});
+  }
+  return order;
+}
+
+std::vector<change::UnitGoal> as_ordered(District& district, const change::WorkOrder& order) {
+  std::vector<change::UnitGoal> goals;
+  for (const change::OrderedUnit& unit : order.units) {
+    goals.push_back({district.fleet.unit(unit.unit),
+                     change::goal_of_order(district.fleet, *district.fleet.unit(unit.unit), unit)});
+  }
+  return goals;
+}
+
+TEST_CASE("a work order is carried out exactly as it was written and read back from its file") {
+  District district(two_units());
+  const change::WorkOrder order = order_of(district);
+  const auto read = change::order_from_yaml(to_yaml(order));
+  REQUIRE(read);
+  CHECK(to_yaml(*read) == to_yaml(order));
+  const change::ChangeResult result = district.apply(as_ordered(district, *read));
+  std::vector<std::vector<snmp::VarBind>> ordered;
+  for (const change::Step& step : order.units[0].sequence.steps) {
+    ordered.emplace_back();
+    for (const change::Assignment& one : step.assignments) ordered.back().push_back({one.oid, one.value});
+  }
+  std::vector<std::vector<snmp::VarBind>> sent;
+  for (const auto& set : district.network.sets) {
+    if (set.where == District::where(district.unit("LK-101"))) sent.push_back(set.varbinds);
+  }
+  CHECK(sent == ordered);
+  for (const change::UnitResult& unit : result.units) CHECK(unit.outcome == Outcome::settled);
+  for (const change::Audited& unit : district.audit()) CHECK(unit.verdict == change::Verdict::agrees);
+}
+
+TEST_CASE("a work order refuses a unit that is no longer as it was reviewed") {
+  District district(two_units());
+  const change::WorkOrder order = order_of(district);
+  district.put("LK-101", "rsuNotifyIpAddress", 0, "198.51.100.7");
+  const change::ChangeResult result = district.apply(as_ordered(district, order));
+  CHECK(result.units[0].outcome == Outcome::refused);
+  CHECK(result.units[0].what.find("no longer as it was reviewed") != std::string::npos);
+  CHECK(sets_to(district, "LK-101") == 0);
+  CHECK(result.units[1].outcome == Outcome::settled);
+}
+
+TEST_CASE("a work order that was edited or cut is no work order") {
+  District district(two_units());
+  const std::string text = to_yaml(order_of(district));
+  std::string edited = text;
+  edited.replace(edited.find("192.0.2.10"), 10, "192.0.2.66");
+  CHECK_FALSE(change::order_from_yaml(edited));
+  CHECK_FALSE(change::order_from_yaml(text.substr(0, text.size() / 2)));
+  CHECK_FALSE(change::order_from_yaml(""));
+}
+
+}  // namespace

@@ -1,0 +1,88 @@
+#include "fleet/secret_source.h"
+
+#include <sys/stat.h>
+
+#include <cstdlib>
+
+#include "fleet/tree.h"
+
+using namespace vergeset;
+using namespace vergeset::fleet;
+using namespace std::chrono_literals;
+using Kind = SecretSource::Kind;
+
+namespace {
+
+SecretSource source(Kind kind, const std::string& where) {
+  return {kind, where, {"fleet.yaml", 3, 9}};
+}
+
+std::string secret_of(const Result<std::string>& result) {
+  return result ? *result : "problem: " + result.problem();
+}
+
+std::string from_file(const std::string& text, mode_t mode) {
+  const test::FleetFolder folder({{"secret", text}});
+  ::chmod((folder.path() + "/secret").c_str(), mode);
+  return secret_of(read_secret(source(Kind::file, "secret"), folder.path()));
+}
+
+std::string from_command(const std::string& line, std::chrono::milliseconds wait = 10s) {
+  return secret_of(read_secret(source(Kind::command, line), "/tmp", wait));
+}
+
+}  // namespace
+
+TEST_CASE("a secret comes from an environment variable") {
+  ::setenv("LARKMOOR_TEST_SECRET", "maplesyrup", 1);
+  CHECK(secret_of(read_secret(source(Kind::environment, "LARKMOOR_TEST_SECRET"), "/tmp")) == "maplesyrup");
+  ::unsetenv("LARKMOOR_TEST_SECRET");
+  CHECK(says(secret_of(read_secret(source(Kind::environment, "LARKMOOR_TEST_SECRET"), "/tmp")),
+             {"LARKMOOR_TEST_SECRET is not set"}));
+}
+
+TEST_CASE("a secret comes from a file of its owner's alone") {
+  CHECK(from_file("maplesyrup\n", 0600) == "maplesyrup");
+  CHECK(from_file("maplesyrup\r\n", 0400) == "maplesyrup");
+  CHECK(from_file(" maple syrup ", 0600) == " maple syrup ");
+  for (const mode_t mode : {0640, 0604, 0620, 0601}) {
+    const std::string problem = from_file("maplesyrup\n", mode);
+    CHECK(says(problem, {"problem: ", "secret file secret", "open to others", "give it mode 600"}));
+    CHECK_FALSE(says(problem, {"syrup"}));
+  }
+}
+
+TEST_CASE("a secret file that is missing, empty, short, long or of several lines is refused") {
+  CHECK(says(secret_of(read_secret(source(Kind::file, "none"), "/tmp/none")), {"cannot be opened"}));
+  CHECK(says(secret_of(read_secret(source(Kind::file, "/tmp"), "/")), {"is no file"}));
+  CHECK(says(from_file("\n", 0600), {"holds no secret"}));
+  CHECK(says(from_file("syrup", 0600), {"too short", "8 characters"}));
+  CHECK(says(from_file(std::string(5000, 's'), 0600), {"too long"}));
+  CHECK(says(from_file("maplesyrup\nnewsyrup\n", 0600), {"more than one line"}));
+  CHECK_FALSE(says(from_file("maplesyrup\nnewsyrup\n", 0600), {"syrup"}));
+}
+
+TEST_CASE("a secret is the first line that a command prints") {
+  CHECK(from_command("printf 'maplesyrup\\nsecond\\n'") == "maplesyrup");
+  CHECK(from_command("cat; echo maplesyrup") == "maplesyrup");  // nothing to read
+  CHECK(from_command("cat /proc/self/cmdline >/dev/null; pwd >/dev/null; echo \"$(pwd)/maple\"") ==
+        "/tmp/maple");
+}
+
+TEST_CASE("a command that fails, prints nothing or never ends is a problem that shows nothing") {
+  const std::string failed = from_command("echo maplesyrup; exit 3");
+  CHECK(says(failed, {"fleet.yaml:3:9", "ended with status 3"}));
+  CHECK_FALSE(says(failed, {"syrup"}));
+  CHECK(says(from_command("true"), {"holds no secret"}));
+  CHECK(says(from_command("kill -9 $$"), {"signal 9"}));
+  CHECK(says(from_command("yes maplesyrup"), {"did not end", "octets"}));
+
+  const auto begin = std::chrono::steady_clock::now();
+  CHECK(says(from_command("echo maplesyrup; sleep 60", 200ms), {"did not end within 200 ms"}));
+  CHECK(says(from_command("exec >&-; sleep 60", 200ms), {"did not end within 200 ms"}));
+  CHECK(std::chrono::steady_clock::now() - begin < 20s);
+}
+
+TEST_CASE("a credential without a source gives a problem") {
+  CHECK_FALSE(read_secret({}, "/tmp"));
+}

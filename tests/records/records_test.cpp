@@ -1,0 +1,155 @@
+#include <filesystem>
+
+#include "catch.h"
+#include "records/change_record.h"
+#include "records/clock.h"
+#include "records/disk.h"
+#include "records/journal.h"
+#include "records/snapshot.h"
+#include "records/unit_log.h"
+#include "support/fleet_folder.h"
+#include "support/memory_disk.h"
+
+namespace {
+
+using namespace vergeset;
+using namespace vergeset::records;
+
+class FixedClock : public Clock {
+ public:
+  std::int64_t now() const override { return 1795000000123; }
+};
+
+Snapshot sample() {
+  Snapshot snapshot;
+  snapshot.unit = "LK-104";
+  snapshot.model = "ntcip1218-v01";
+  snapshot.taken = "2026-11-25T02:00:01.123Z";
+  snapshot.engine_id = "80001f8804";
+  snapshot.values = {
+      {"sysContact.0", smi::Oid{1, 3, 6, 1, 2, 1, 1, 4, 0},
+       smi::Value::of_octets(std::string("a\0\xff\"'\n: #", 9))},
+      {"rsuMode.0", smi::Oid{1, 3, 6, 1}, smi::Value::integer(-3)},
+      {"sysObjectID.0", smi::Oid{1, 3}, smi::Value::of_oid(smi::Oid{1, 0, 15628})},
+      {"counter", smi::Oid{1, 4}, smi::Value::of_number(smi::Type::counter32, 4294967295)},
+  };
+  snapshot.rows = {{"rsuMsgRepeatStatusTable", 3, smi::Oid{1, 9, 3}, true, {snapshot.values[0]}},
+                   {"rsuMsgRepeatStatusTable", 4, smi::Oid{1, 9, 4}, false, {}},
+                   {"rsuRadioTable", 1, smi::Oid{}, true, {snapshot.values[1]}}};
+  return snapshot;
+}
+
+TEST_CASE("a snapshot reads back exactly, octet by octet and type by type") {
+  const auto read = snapshot_from_yaml(to_yaml(sample()));
+  REQUIRE(read);
+  CHECK(*read == sample());
+}
+
+TEST_CASE("a snapshot that was cut or scribbled on is a problem and no crash") {
+  const std::string text = to_yaml(sample());
+  for (std::size_t size = 0; size < text.size(); size += 7) {
+    const auto read = snapshot_from_yaml(text.substr(0, size));
+    if (read) CHECK_FALSE(*read == sample());
+  }
+  std::string wrong = text;
+  wrong.replace(wrong.find("INTEGER") != std::string::npos ? wrong.find("INTEGER") : wrong.find("Integer32"),
+                7, "Nonsens");
+  CHECK_FALSE(snapshot_from_yaml(wrong));
+}
+
+TEST_CASE("a journal leaves out a last line that a power cut has torn, and says so") {
+  test::MemoryDisk disk;
+  const FixedClock clock;
+  Journal journal(disk, clock, "j");
+  journal.write({{"event", "one"}});
+  journal.write({{"event", "two"}});
+  const std::string whole = *disk.read("j");
+  CHECK_FALSE(read_journal(whole).torn);
+  REQUIRE(read_journal(whole).events.size() == 2);
+  CHECK(read_journal(whole).events[0]["at"] == "2026-11-18T11:06:40.123Z");
+  for (std::size_t cut = 1; cut < 20; ++cut) {
+    const JournalText torn = read_journal(whole.substr(0, whole.size() - cut));
+    CHECK(torn.torn);
+    CHECK(torn.events.size() == 1);
+  }
+}
+
+TEST_CASE("a change record reads back, and tells whether the change has ended") {
+  ChangeRecord change;
+  change.number = 42;
+  change.kind = "rollback";
+  change.of = "41";
+  change.who = "op@bench";
+  change.why = "why: \"because\" # of a\nline";
+  change.fleet = "Larkmoor";
+  change.begun = "2026-11-25T02:00:01.123Z";
+  change.files = {{"groups/all.yaml", sha256("")}};
+  change.units = {{"LK-101", "settled", "", 3, 4200}, {"LK-102", "needs attention", "do: this", 1, 0}};
+  auto read = change_from_yaml(to_yaml(change));
+  REQUIRE(read);
+  CHECK(read->why == change.why);
+  CHECK(read->ended.empty());
+  CHECK(read->of == "41");
+  REQUIRE(read->units.size() == 2);
+  CHECK(read->units[0].off_air_ms == 4200);
+  CHECK(read->units[1].what == "do: this");
+  CHECK(read->files == change.files);
+  CHECK_FALSE(change_from_yaml("nothing"));
+}
+
+TEST_CASE("SHA-256 of nothing and of abc") {
+  // "abc": the NIST example for FIPS 180-4, SHA-256. The empty message: from memory.
+  CHECK(sha256("") == "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
+  CHECK(sha256("abc") == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+}
+
+TEST_CASE("numbers of changes go up and are never taken twice") {
+  test::FleetFolder folder({});
+  FolderDisk one(folder.path());
+  FolderDisk two(folder.path());
+  CHECK(take_change_number(one) == 1);
+  CHECK(take_change_number(two) == 2);
+  CHECK(take_change_number(one) == 3);
+  CHECK(change_path(7, "change.yaml") == "changes/0007/change.yaml");
+}
+
+TEST_CASE("files are written whole and appended to, below folders that are made as needed") {
+  test::FleetFolder folder({});
+  FolderDisk disk(folder.path() + "/not/there/yet");
+  CHECK_FALSE(disk.read("a/b"));
+  CHECK(disk.list("a").empty());
+  disk.write_whole("a/b", "one");
+  disk.write_whole("a/b", "two");
+  disk.append("a/c", "1", true);
+  disk.append("a/c", "2", false);
+  CHECK(disk.read("a/b") == "two");
+  CHECK(disk.read("a/c") == "12");
+  CHECK(disk.list("a") == std::vector<std::string>{"b", "c"});
+}
+
+TEST_CASE("a disk that does not take a file is an error that names it") {
+  test::FleetFolder folder({{"file", ""}});
+  FolderDisk disk(folder.path() + "/file");
+  CHECK_THROWS_AS(disk.write_whole("a", "x"), DiskError);
+  CHECK_THROWS_AS(disk.append("a", "x", true), DiskError);
+}
+
+TEST_CASE("a unit's log is one line an act, oldest first") {
+  test::MemoryDisk disk;
+  const FixedClock clock;
+  {
+    UnitLog log(disk, clock, "LK-104", "change 0001");
+    log.line("SET rsuMode.0 = standby(2)");
+    log.line("SET done: noError");
+  }
+  CHECK(*disk.read("units/LK-104.log") ==
+        "2026-11-18T11:06:40.123Z  change 0001  SET rsuMode.0 = standby(2)\n"
+        "2026-11-18T11:06:40.123Z  change 0001  SET done: noError\n");
+}
+
+TEST_CASE("times are RFC 3339 in UTC") {
+  CHECK(stamp(0) == "1970-01-01T00:00:00.000Z");
+  CHECK(file_stamp(1795000000123) == "2026-11-18T11-06-40Z");
+}
+
+}  // namespace

@@ -1,0 +1,141 @@
+#include "snmp/conversation.h"
+#include "snmp/library.h"
+#include "support/relay.h"
+
+using namespace vergeset;
+using namespace vergeset::tests;
+using snmp::Answer;
+using snmp::Failure;
+using snmp::UdpNetwork;
+
+namespace {
+
+const std::string cloned_id = "0x80001f8804766572676573657431";
+
+/// The state of an agent that has started this often with the engine id `cloned_id`.
+std::string started(int times) {
+  return "engineBoots " + std::to_string(times) + "\noldEngineID " + cloned_id;
+}
+
+const std::string cloned = users + "exactEngineID " + cloned_id + "\n";
+
+Relay::Rule to_agent(std::size_t agent) {
+  return [agent](int) { return Relay::Fate{.agent = agent}; };
+}
+
+}  // namespace
+
+TEST_CASE("a unit that started anew is read after one more round trip") {
+  Snmpd agent(users);
+  UdpNetwork network;
+  const auto link = opened(network, at(agent.port()), keys_of("keeper"));
+  CHECK(finish(network, link->get({sys_descr})));
+  const auto before = link->traffic().requests;
+  agent.restart();
+  CHECK(octets_of(finish(network, link->get({sys_descr}))).starts_with("Linux"));
+  CHECK(link->traffic().requests == before + 2);
+  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(link->traffic().requests == before + 3);
+}
+
+TEST_CASE("a SET that was refused by the clock was not carried out and is sent once more") {
+  Snmpd agent(users);
+  Relay relay({&agent});
+  UdpNetwork network;
+  const auto link = opened(network, at(relay.port()), keys_of("keeper"));
+  CHECK(finish(network, link->get({sys_descr})));
+  agent.restart();
+  relay.rule({}, {});
+  CHECK(finish(network, link->set(text(sys_contact, "Larkmoor depot"))));
+  CHECK(relay.requests() == 2);
+  CHECK(link->traffic().sets == 2);
+  CHECK(octets_of(finish(network, link->get({sys_contact}))) == "Larkmoor depot");
+}
+
+TEST_CASE("a clock that is refused again after it was set is told, for reads and for SETs") {
+  const Snmpd first(cloned, started(4));
+  const Snmpd second(cloned, started(8));
+  const Snmpd third(cloned, started(12));
+  Relay relay({&first, &second, &third});
+  UdpNetwork network;
+  const auto link = opened(network, at(relay.port(), 300, 0), keys_of("keeper"));
+  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(link->engine().boots == 5);
+  relay.rule([](int n) { return Relay::Fate{.agent = n == 0 ? 1U : 2U}; }, {});
+  Answer answer = std::vector<snmp::VarBind>{};
+  SECTION("get") {
+    answer = finish(network, link->get({sys_descr}));
+  }
+  SECTION("set") {
+    answer = finish(network, link->set(text(sys_contact, "x")));
+  }
+  REQUIRE_FALSE(answer);
+  CHECK(answer.error().failure == Failure::clock_window);
+  CHECK(relay.requests() == 2);
+}
+
+TEST_CASE("a clock that runs backwards is told, and a new link works") {
+  const Snmpd old(cloned, started(4));
+  const Snmpd young(cloned, started(1));
+  Relay relay({&old, &young});
+  UdpNetwork network;
+  auto link = opened(network, at(relay.port(), 100, 1), keys_of("keeper"));
+  CHECK(finish(network, link->get({sys_descr})));
+  relay.rule(to_agent(1), {});
+  const Answer answer = finish(network, link->get({sys_descr}));
+  REQUIRE_FALSE(answer);
+  CHECK(answer.error().failure == Failure::clock_window);
+  link.reset();
+  link = opened(network, at(relay.port(), 300, 1), keys_of("keeper"));
+  CHECK(finish(network, link->get({sys_descr})));
+}
+
+TEST_CASE("two units that were given the same engine id both work at once") {
+  const Snmpd one(cloned, started(4));
+  const Snmpd other(cloned, started(40));
+  UdpNetwork network;
+  const auto here = opened(network, at(one.port(), 300, 0), keys_of("keeper"));
+  CHECK(finish(network, here->get({sys_descr})));
+  const auto there = opened(network, at(other.port(), 300, 0), keys_of("keeper"));
+  CHECK(finish(network, there->get({sys_descr})));
+  const auto before = here->traffic().requests + there->traffic().requests;
+  for (int i = 0; i < 3; ++i) {
+    CHECK(finish(network, here->get({sys_descr})));
+    CHECK(finish(network, there->get({sys_descr})));
+  }
+  CHECK(here->traffic().requests + there->traffic().requests == before + 6);
+}
+
+TEST_CASE("a link that goes leaves the clocks of all others as they were") {
+  // The library's table has 23 buckets, and frees a whole one with each engine (net-snmp 5.9.3).
+  UdpNetwork network;
+  const Snmpd agent(users);
+  std::vector<std::unique_ptr<Snmpd>> agents;
+  const auto lasting = opened(network, at(agent.port(), 300, 0), keys_of("keeper"));
+  CHECK(finish(network, lasting->get({sys_descr})));
+  const std::string& id = lasting->engine().id;
+  const auto* octets = reinterpret_cast<const u_char*>(id.data());
+  const auto size = static_cast<u_int>(id.size());
+  const auto* const entry = search_enginetime_list(octets, size);
+  REQUIRE(entry != nullptr);
+  const u_int boots = entry->engineBoot;
+
+  // An engine id in the same bucket, as a link would find and forget it.
+  std::string neighbour = "neighbour-0";
+  while (hash_engineID(reinterpret_cast<const u_char*>(neighbour.data()),
+                       static_cast<u_int>(neighbour.size())) != hash_engineID(octets, size)) {
+    ++neighbour.back();
+    REQUIRE(neighbour.back() != '0');
+  }
+  const Snmpd beside(users + "exactEngineID 0x" + smi::to_hex(neighbour) + "\n");
+  {
+    const auto passing = opened(network, at(beside.port(), 300, 0), keys_of("keeper"));
+    CHECK(passing->engine().id == neighbour);
+    CHECK(finish(network, passing->get({sys_descr})));
+  }
+  REQUIRE(search_enginetime_list(octets, size) != nullptr);
+  CHECK(search_enginetime_list(octets, size)->engineBoot == boots);
+  const auto before = lasting->traffic().requests;
+  CHECK(finish(network, lasting->get({sys_descr})));
+  CHECK(lasting->traffic().requests == before + 1);
+}

@@ -1,0 +1,119 @@
+#include "snmp/conversation.h"
+#include "snmp/library.h"
+#include "support/relay.h"
+
+using namespace vergeset;
+using namespace vergeset::tests;
+using namespace std::chrono_literals;
+using snmp::Answer;
+using snmp::Failure;
+using snmp::UdpNetwork;
+
+namespace {
+
+Relay::Fate lost() {
+  return {.lost = true};
+}
+Relay::Fate passed() {
+  return {};
+}
+
+}  // namespace
+
+TEST_CASE("a SET whose response is lost is sent once, and was carried out") {
+  const Snmpd agent(users);
+  Relay relay({&agent});
+  UdpNetwork network;
+  const auto link = opened(network, at(relay.port(), 60, 3), keys_of("keeper"));
+  relay.rule({}, [](int) { return lost(); });
+  const Answer answer = finish(network, link->set(text(sys_contact, "Larkmoor depot")));
+  REQUIRE_FALSE(answer);
+  CHECK(answer.error().failure == Failure::no_answer);
+  CHECK(relay.requests() == 1);
+  CHECK(relay.responses() == 1);
+  CHECK(link->traffic().sets == 1);
+  relay.rule({}, {});
+  CHECK(octets_of(finish(network, link->get({sys_contact}))) == "Larkmoor depot");
+}
+
+TEST_CASE("a SET that is lost on its way is sent once, too") {
+  const Snmpd agent(users);
+  Relay relay({&agent});
+  UdpNetwork network;
+  const auto link = opened(network, at(relay.port(), 60, 3), keys_of("keeper"));
+  relay.rule([](int) { return lost(); }, {});
+  const auto before = network.now();
+  CHECK_FALSE(finish(network, link->set(text(sys_contact, "x"))));
+  CHECK(relay.requests() == 1);
+  CHECK(network.now() - before >= 150ms);  // two and a half times the first timeout
+}
+
+TEST_CASE("a read is tried again when the first try or its answer is lost") {
+  const Snmpd agent(users);
+  Relay relay({&agent});
+  UdpNetwork network;
+  const auto link = opened(network, at(relay.port(), 60, 3), keys_of("keeper"));
+  const auto first_lost = [](int n) { return n == 0 ? lost() : passed(); };
+  SECTION("the request") {
+    relay.rule(first_lost, {});
+  }
+  SECTION("the response") {
+    relay.rule({}, first_lost);
+  }
+  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(relay.requests() == 2);
+  CHECK(link->traffic().requests == 3);  // with discovery
+}
+
+TEST_CASE("discovery is tried again when it is lost") {
+  const Snmpd agent(users);
+  Relay relay({&agent}, [](int n) { return n < 2 ? lost() : passed(); });
+  UdpNetwork network;
+  const auto link = opened(network, at(relay.port(), 40, 3), keys_of("keeper"));
+  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(relay.requests() == 4);
+}
+
+TEST_CASE("the answer to an earlier try counts after a later one was sent") {
+  const Snmpd agent(users);
+  Relay relay({&agent});
+  UdpNetwork network;
+  const auto link = opened(network, at(relay.port(), 100, 3), keys_of("keeper"));
+  // The first try is answered after the second was sent; what answers the second is lost.
+  relay.rule({}, [](int n) { return n == 0 ? Relay::Fate{.delay = 140ms} : lost(); });
+  // Held back by the relay in order, so the second waits for nothing.
+  const auto before = network.now();
+  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(relay.requests() == 2);
+  CHECK(network.now() - before >= 100ms);
+  CHECK(network.now() - before < 240ms);  // the second try would have waited until 250 ms at least
+}
+
+TEST_CASE("an answer that comes after all was given up disturbs nothing") {
+  const Snmpd agent(users);
+  Relay relay({&agent});
+  UdpNetwork network;
+  const auto link = opened(network, at(relay.port(), 30, 0), keys_of("keeper"));
+  relay.rule({}, [](int) { return Relay::Fate{.delay = 60ms}; });
+  CHECK_FALSE(finish(network, link->get({sys_descr})));
+  finish(network, [](UdpNetwork& net) -> snmp::Task<int> {
+    co_await net.sleep(80ms);
+    co_return 0;
+  }(network));
+  relay.rule({}, {});
+  CHECK(octets_of(finish(network, link->get({sys_descr}))).starts_with("Linux"));
+}
+
+TEST_CASE("a link that goes while answers are on their way takes nothing along") {
+  const Snmpd agent(users);
+  Relay relay({&agent});
+  UdpNetwork network;
+  for (int i = 0; i < 5; ++i) {
+    auto link = opened(network, at(relay.port(), 20, 0), keys_of("keeper"));
+    relay.rule({}, [](int) { return Relay::Fate{.delay = 40ms}; });
+    CHECK_FALSE(finish(network, link->get({sys_descr})));
+    link.reset();
+    relay.rule({}, {});
+  }
+  CHECK(usm_get_userList() == nullptr);
+}

@@ -1,0 +1,170 @@
+#pragma once
+
+#include <arpa/inet.h>
+#include <fcntl.h>
+#include <netinet/in.h>
+#include <poll.h>
+#include <signal.h>
+#include <sys/prctl.h>
+#include <sys/socket.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <array>
+#include <chrono>
+#include <cstdint>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <stdexcept>
+#include <string>
+#include <thread>
+#include <vector>
+
+namespace vergeset::tests {
+
+/// A UDP socket on a loopback address; port 0 takes a free one.
+class UdpSocket {
+ public:
+  explicit UdpSocket(const std::string& host, std::uint16_t port = 0)
+      : descriptor_(socket(AF_INET, SOCK_DGRAM | SOCK_CLOEXEC, 0)) {
+    sockaddr_in address = address_of(host, port);
+    if (descriptor_ < 0 || bind(descriptor_, reinterpret_cast<sockaddr*>(&address), sizeof address) != 0) {
+      throw std::runtime_error("cannot bind " + host);
+    }
+    socklen_t size = sizeof address;
+    getsockname(descriptor_, reinterpret_cast<sockaddr*>(&address), &size);
+    port_ = ntohs(address.sin_port);
+  }
+  ~UdpSocket() { close(descriptor_); }
+  UdpSocket(const UdpSocket&) = delete;
+  UdpSocket& operator=(const UdpSocket&) = delete;
+
+  int descriptor() const { return descriptor_; }
+  std::uint16_t port() const { return port_; }
+
+  static sockaddr_in address_of(const std::string& host, std::uint16_t port) {
+    sockaddr_in address{};
+    address.sin_family = AF_INET;
+    address.sin_port = htons(port);
+    inet_pton(AF_INET, host.c_str(), &address.sin_addr);
+    return address;
+  }
+
+ private:
+  int descriptor_;
+  std::uint16_t port_ = 0;
+};
+
+/// A port of this address that nothing listens on.
+inline std::uint16_t free_port(const std::string& host) {
+  return UdpSocket(host).port();
+}
+
+/// An empty folder that goes with all that is in it.
+class TemporaryFolder {
+ public:
+  TemporaryFolder() {
+    std::string pattern = (std::filesystem::temp_directory_path() / "vergeset-test-XXXXXX").string();
+    if (mkdtemp(pattern.data()) == nullptr) throw std::runtime_error("cannot make a temporary folder");
+    path_ = pattern;
+  }
+  ~TemporaryFolder() {
+    std::error_code ignored;
+    std::filesystem::remove_all(path_, ignored);
+  }
+  TemporaryFolder(const TemporaryFolder&) = delete;
+  TemporaryFolder& operator=(const TemporaryFolder&) = delete;
+  const std::filesystem::path& path() const { return path_; }
+
+ private:
+  std::filesystem::path path_;
+};
+
+/// net-snmp's own agent on a free port of a loopback address, with configuration and state of its own.
+/// Answers from construction on; ended by its process id.
+class Snmpd {
+ public:
+  /// `config` as in snmpd.conf(5): "createUser ...", "rwuser ...". `state` becomes the persistent
+  /// snmpd.conf of the first start ("engineBoots 5", "oldEngineID 0x...").
+  explicit Snmpd(const std::string& config, const std::string& state = {}, std::string host = "127.0.0.1")
+      : host_(std::move(host)), port_(free_port(host_)) {
+    std::filesystem::create_directory(folder_.path() / "state");
+    std::ofstream(folder_.path() / "agent.conf") << config << '\n';
+    if (!state.empty()) std::ofstream(folder_.path() / "state" / "snmpd.conf") << state << '\n';
+    start();
+  }
+  ~Snmpd() { stop(); }
+  Snmpd(const Snmpd&) = delete;
+  Snmpd& operator=(const Snmpd&) = delete;
+
+  const std::string& host() const { return host_; }
+  std::uint16_t port() const { return port_; }
+
+  /// Ends it and starts it anew with the state it has kept: snmpEngineBoots grows by one.
+  void restart() {
+    stop();
+    start();
+  }
+
+  void stop() {
+    if (pid_ <= 0) return;
+    kill(pid_, SIGTERM);
+    for (int i = 0; i < 300 && waitpid(pid_, nullptr, WNOHANG) == 0; ++i) {
+      std::this_thread::sleep_for(std::chrono::milliseconds(10));
+      if (i == 299) {
+        kill(pid_, SIGKILL);
+        waitpid(pid_, nullptr, 0);
+      }
+    }
+    pid_ = -1;
+  }
+
+ private:
+  void start() {
+    const std::string folder = folder_.path().string();
+    const std::string config = folder + "/agent.conf";
+    const std::string pid_file = folder + "/pid";
+    const std::string address = "udp:" + host_ + ":" + std::to_string(port_);
+    const std::string state = "SNMP_PERSISTENT_DIR=" + folder + "/state";
+    const std::array<const char*, 11> words = {
+        "snmpd",         "-f",   "-Lf", "/dev/null", "-C", "-c", config.c_str(), "-p", pid_file.c_str(),
+        address.c_str(), nullptr};
+    const std::array<const char*, 4> environment = {state.c_str(), "MIBS=", "PATH=/usr/sbin:/usr/bin",
+                                                    nullptr};
+    pid_ = fork();
+    if (pid_ == 0) {
+      prctl(PR_SET_PDEATHSIG, SIGKILL);  // a test that crashes leaves no agent behind
+      execve("/usr/sbin/snmpd", const_cast<char**>(words.data()), const_cast<char**>(environment.data()));
+      _exit(127);
+    }
+    if (pid_ < 0) throw std::runtime_error("cannot start snmpd");
+    wait_until_it_answers();
+  }
+
+  /// Asks for the engine id (RFC 3414 section 4) until an answer comes.
+  void wait_until_it_answers() {
+    static constexpr unsigned char question[] = {
+        0x30, 0x3a, 0x02, 0x01, 0x03, 0x30, 0x0f, 0x02, 0x02, 0x12, 0x34, 0x02, 0x03, 0x00, 0xff,
+        0xe3, 0x04, 0x01, 0x04, 0x02, 0x01, 0x03, 0x04, 0x10, 0x30, 0x0e, 0x04, 0x00, 0x02, 0x01,
+        0x00, 0x02, 0x01, 0x00, 0x04, 0x00, 0x04, 0x00, 0x04, 0x00, 0x30, 0x12, 0x04, 0x00, 0x04,
+        0x00, 0xa0, 0x0c, 0x02, 0x02, 0x12, 0x34, 0x02, 0x01, 0x00, 0x02, 0x01, 0x00, 0x30, 0x00};
+    const UdpSocket socket(host_);
+    const sockaddr_in address = UdpSocket::address_of(host_, port_);
+    for (int i = 0; i < 500; ++i) {
+      sendto(socket.descriptor(), question, sizeof question, 0, reinterpret_cast<const sockaddr*>(&address),
+             sizeof address);
+      pollfd readable{socket.descriptor(), POLLIN, 0};
+      if (poll(&readable, 1, 20) == 1) return;
+      if (waitpid(pid_, nullptr, WNOHANG) == pid_) throw std::runtime_error("snmpd ended at once");
+    }
+    throw std::runtime_error("snmpd does not answer");
+  }
+
+  TemporaryFolder folder_;
+  std::string host_;
+  std::uint16_t port_;
+  pid_t pid_ = -1;
+};
+
+}  // namespace vergeset::tests
