@@ -65,9 +65,13 @@ snmp::Task<Carried> carry_out(snmp::Link& link, const std::vector<Assignment>& a
     const snmp::Error& error = answer.error();
     const bool may_halve =
         assignments.size() > 1 && std::none_of(assignments.begin(), assignments.end(), makes_row);
-    if (error.failure == snmp::Failure::too_big && may_halve) co_return co_await in_halves(link, assignments);
+    if (error.failure == snmp::Failure::too_big && may_halve) {
+      Carried halves = co_await in_halves(link, assignments);
+      co_return halves;
+    }
     if (!response_lost(error)) co_return Carried{Carried::End::failed, refusal(error, assignments)};
-    switch (co_await read_back(link, assignments)) {
+    const ReadBack found = co_await read_back(link, assignments);
+    switch (found) {
       case ReadBack::done:
         co_return Carried{Carried::End::done, "the response was lost; read back as carried out"};
       case ReadBack::in_part:

@@ -48,8 +48,17 @@ class Settling {
   }
 
   snmp::Task<UnitResult> run() {
-    if (co_await begin()) co_await change();
+    const bool ready = co_await begin();
+    if (ready) {
+      co_await change();
+    }
     on_air_again();
+    record_outcome();
+    co_return std::move(result_);
+  }
+
+ private:
+  void record_outcome() {
     log_.line("ends " + std::string(outcome_name(result_.outcome)) +
               (result_.what.empty() ? "" : ": " + result_.what));
     journal_.write({{"event", "outcome"},
@@ -58,10 +67,38 @@ class Settling {
                     {"what", result_.what},
                     {"off_air_ms", result_.off_air.count()}});
     log_.flush();
-    co_return std::move(result_);
   }
 
- private:
+  void record_begin() {
+    world_.disk.write_whole(path(unit_.name + ".snapshot.yaml"), to_yaml(snapshot_));
+    journal_.write({{"event", "begin unit"},
+                    {"unit", unit_.name},
+                    {"engine_id", smi::to_hex(found_.engine_id)},
+                    {"steps", result_.sequence.steps.size()}});
+  }
+
+  void record_step(std::string_view event, std::size_t number, const Step& step) {
+    journal_.write({{"event", event},
+                    {"unit", unit_.name},
+                    {"number", number},
+                    {"about", step.about},
+                    {"in_standby", step.standby},
+                    {"set", to_json(step, found_)}});
+  }
+
+  void record_result(std::size_t number, const std::string& failure) {
+    journal_.write({{"event", "result"},
+                    {"unit", unit_.name},
+                    {"number", number},
+                    {"result", failure.empty() ? "done" : failure}});
+  }
+
+  void record_restore(const std::string& why) {
+    log_.line("failed: " + why + "; going back to as found");
+    journal_.write({{"event", "restore"}, {"unit", unit_.name}, {"why", why}});
+    say("failed; going back to as found");
+  }
+
   void end(Outcome outcome, std::string what) {
     result_.outcome = outcome;
     result_.what = std::move(what);
@@ -91,7 +128,8 @@ class Settling {
 
   /// Everything before the first SET. False where the unit's change ends here.
   snmp::Task<bool> begin() {
-    if (!co_await open()) co_return false;
+    const bool opened = co_await open();
+    if (!opened) co_return false;
     Surveyed surveyed = co_await look();
     if (!surveyed) {
       end(Outcome::no_answer, surveyed.error->text);
@@ -114,7 +152,8 @@ class Settling {
       end(Outcome::nothing_to_do, "");
       co_return false;
     }
-    co_return co_await prepare();
+    const bool prepared = co_await prepare();
+    co_return prepared;
   }
 
   /// Reads what a snapshot needs beside, works out the steps, and puts both on disk.
@@ -140,11 +179,7 @@ class Settling {
       co_return false;
     }
     snapshot_ = keep(unit_, found_, result_.differences);
-    world_.disk.write_whole(path(unit_.name + ".snapshot.yaml"), to_yaml(snapshot_));
-    journal_.write({{"event", "begin unit"},
-                    {"unit", unit_.name},
-                    {"engine_id", smi::to_hex(found_.engine_id)},
-                    {"steps", result_.sequence.steps.size()}});
+    record_begin();
     co_return true;
   }
 
@@ -169,18 +204,10 @@ class Settling {
   snmp::Task<std::string> walk(const Sequence& sequence, std::string_view event) {
     for (std::size_t i = 0; i < sequence.steps.size(); ++i) {
       const Step& step = sequence.steps[i];
-      journal_.write({{"event", event},
-                      {"unit", unit_.name},
-                      {"number", i + 1},
-                      {"about", step.about},
-                      {"in_standby", step.standby},
-                      {"set", to_json(step, found_)}});
+      record_step(event, i + 1, step);
       say(step.about);
       const std::string failure = co_await take(step);
-      journal_.write({{"event", "result"},
-                      {"unit", unit_.name},
-                      {"number", i + 1},
-                      {"result", failure.empty() ? "done" : failure}});
+      record_result(i + 1, failure);
       if (!failure.empty())
         co_return fmt::format("step {} of {}, {}: {}", i + 1, sequence.steps.size(), step.about, failure);
       ++result_.steps_done;
@@ -194,7 +221,10 @@ class Settling {
       mode_touched_ = true;
     }
     const Carried carried = co_await carry_out(*link_, step.assignments);
-    if (carried.end == Carried::End::silent && step.cuts_off) co_return co_await open_again();
+    if (carried.end == Carried::End::silent && step.cuts_off) {
+      std::string gone = co_await open_again();
+      co_return gone;
+    }
     if (carried.end != Carried::End::done) co_return carried.what;
     if (step.kind == Step::Kind::set) co_return std::string();
     const bool operate = step.kind == Step::Kind::go_operate;
@@ -207,7 +237,8 @@ class Settling {
   /// What cuts the manager off may do so before its response: the unit is sought anew where the
   /// inventory says it is.
   snmp::Task<std::string> open_again() {
-    if (co_await open()) co_return std::string();
+    const bool opened = co_await open();
+    if (opened) co_return std::string();
     co_return "no answer where the inventory has the unit: " + result_.what;
   }
 
@@ -249,9 +280,7 @@ class Settling {
 
   /// Puts the unit back as found, in reverse, and verifies.
   snmp::Task<void> restore(std::string why) {
-    log_.line("failed: " + why + "; going back to as found");
-    journal_.write({{"event", "restore"}, {"unit", unit_.name}, {"why", why}});
-    say("failed; going back to as found");
+    record_restore(why);
     std::string failure = co_await put_back();
     if (failure.empty()) failure = co_await verify_restored();
     if (failure.empty()) {
@@ -272,7 +301,8 @@ class Settling {
     fill_whole_rows(unit_, found_, differences);
     Sequence back = sequence(*unit_.model, differences, mode_of(*unit_.model, found_), Order::reverse);
     operate_at_the_end(back);
-    co_return co_await walk(back, "restore step");
+    std::string failure = co_await walk(back, "restore step");
+    co_return failure;
   }
 
   /// A transition to standby that we asked for may still be under way while the mode reads operate (RSU
@@ -315,13 +345,15 @@ class Settling {
 snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit) {
   snmp::Endpoint endpoint{unit.host, unit.port, world.fleet.timeout_ms, world.fleet.retries};
   std::shared_ptr<const snmp::UserKeys> keys = world.keys_of(unit);
-  co_return co_await world.network.open(std::move(endpoint), std::move(keys));
+  snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(keys));
+  co_return opened;
 }
 
 snmp::Task<UnitResult> settle(const World& world, const fleet::Unit& unit, const Goal& goal,
                               records::Journal& journal, const SettleOptions& options) {
   Settling settling(world, unit, goal, journal, options);
-  co_return co_await settling.run();
+  UnitResult result = co_await settling.run();
+  co_return result;
 }
 
 }  // namespace vergeset::change

@@ -1,5 +1,7 @@
 #include "fleet/credential.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "fleet/names.h"
@@ -61,9 +63,11 @@ std::string read_protocol(const schema::Entry& credential, const std::string& ke
   if (text == "none") {
     entry.fault(key + ": none is not supported: SNMPv3 is spoken with both authentication and privacy");
   } else if (entry.is_text()) {
-    std::string list;
-    for (const std::string& name : known) list += (list.empty() ? "" : ", ") + name;
-    entry.fault("expected one of " + list + " for " + key + ", found " + text + smi::suggestion(text, known));
+    // Shown only where it is close to a protocol: it may be a secret that someone put here.
+    const std::string suggestion = smi::suggestion(text, known);
+    entry.fault(fmt::format(
+        "expected one of {} for {}{}", fmt::join(known, ", "), key,
+        suggestion.empty() ? "; the secret goes under " + key + "-secret" : ", found " + text + suggestion));
   }
   return fallback;
 }

@@ -26,7 +26,7 @@ void take_index(const Reading& reading, const TableAsks& table, const Written& w
     return;
   }
   reading.fault(written.place, fmt::format("expected an index {} to {} of {}, found {}", range.low,
-                                           range.high, table.table->name, *text));
+                                           range.high, table.name, *text));
 }
 
 /// Where among the row's columns an object stands.
@@ -107,8 +107,8 @@ void find_row(const Reading& reading, const TableAsks& table, const RowAsks& ask
   } else if (table.table->rows_are_made()) {
     take_matches(reading, table, asks, *say.row, row);
   } else {
-    reading.fault(say.place, "the rows of " + table.table->name +
-                                 " are the unit's own: state index for row " + asks.label + ", not match");
+    reading.fault(say.place, "the rows of " + table.name + " are the unit's own: state index for row " +
+                                 asks.label + ", not match");
   }
 }
 

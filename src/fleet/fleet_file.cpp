@@ -61,7 +61,7 @@ void read_timezone(const schema::Entry& root, Fleet& fleet) {
 
 void read_waves(const schema::Entry& root, Fleet& fleet) {
   const schema::Entry list = root.at("waves");
-  for (const schema::Entry& member : list.members("sizes of waves, as in [1, 10%, rest]")) {
+  for (const schema::Entry& member : list.members("a list of sizes such as [1, 10%, rest]")) {
     const std::string text = member.text("a number of units, a share as in 10%, or rest");
     if (!member.is_text()) continue;
     const auto wave = parse_wave(text);
@@ -81,7 +81,8 @@ void read_waves(const schema::Entry& root, Fleet& fleet) {
 }
 
 void read_window(const schema::Entry& root, Fleet& fleet) {
-  for (const schema::Entry& member : root.at("window").members("hours, as in [Mon-Fri 22:00-05:00]")) {
+  for (const schema::Entry& member :
+       root.at("window").members("a list of hours such as [Mon-Fri 22:00-05:00]")) {
     const std::string text = member.text("days and hours as in Mon-Fri 22:00-05:00");
     if (!member.is_text()) continue;
     const auto spans = parse_spans(text);
@@ -128,6 +129,9 @@ FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
   if (const schema::Entry name = root.need("fleet")) fleet.name = name.text("the fleet's name");
   read_timezone(root, fleet);
   fleet.credentials = read_credentials(root.at("credentials"));
+  if (root.at("credentials").is_nothing()) {
+    root.fault("this fleet names no credential; write one under credentials:");
+  }
   file.credential = read_default_credential(root, fleet);
   if (const schema::Entry port = root.at("port")) {
     file.port = static_cast<std::uint16_t>(port.number("a port", 1, 65535).value_or(161));

@@ -11,14 +11,14 @@ namespace {
 
 std::vector<Written> read_settings(const schema::Entry& map) {
   std::vector<Written> settings;
-  for (const auto& [key, value] : map.pairs("settings, a name and a value each")) {
+  for (const auto& [key, value] : map.pairs("a map of settings")) {
     if (auto written = read_written(key, value)) settings.push_back(std::move(*written));
   }
   return settings;
 }
 
 void read_match(const schema::Entry& key, const schema::Entry& value, RowBlock& row) {
-  for (const schema::Entry& member : value.members("columns that pick the row out, as in [psid, message]")) {
+  for (const schema::Entry& member : value.members("a list of columns such as [psid, message]")) {
     const std::string name = member.text("the name of a column");
     if (!name.empty()) row.match.push_back({"match", key.place(), name, member.place(), false});
   }
@@ -28,7 +28,7 @@ void read_match(const schema::Entry& key, const schema::Entry& value, RowBlock& 
 }
 
 void read_present(const schema::Entry& key, const schema::Entry& value, RowBlock& row) {
-  const auto present = value.yes_no("yes, or no for a row that is to be gone");
+  const auto present = value.yes_no("whether the row is to be there");
   if (!present) return;
   row.wanted = *present;
   row.present = Written{"present", key.place(), *present ? "yes" : "no", value.place(), false};
@@ -38,7 +38,7 @@ RowBlock read_row(const schema::Entry& label, const schema::Entry& map) {
   RowBlock row;
   row.label = label.text("the row's name");
   row.place = label.place();
-  for (const auto& [key, value] : map.pairs("columns of a row, a name and a value each")) {
+  for (const auto& [key, value] : map.pairs("a map of columns")) {
     const std::string name = key.text("a column's name");
     if (name == "match") {
       read_match(key, value, row);
@@ -62,7 +62,7 @@ TableBlock read_table(const schema::Entry& name, const schema::Entry& map) {
   table.name = name.text("a table's name");
   table.place = name.place();
   map.only({"others", "rows"});
-  if (map.is_text() || map.is_list()) map.pairs("others: and rows: of a table");
+  if (map.is_text() || map.is_list()) map.pairs("a map with others: and rows:");
   if (!map.is_map()) return table;
   if (const schema::Entry others = map.at("others")) {
     const std::string text = others.text("keep, remove or ignore");
@@ -73,20 +73,24 @@ TableBlock read_table(const schema::Entry& name, const schema::Entry& map) {
                    smi::suggestion(text, {"keep", "remove", "ignore"}));
     }
   }
-  for (const auto& [label, row] : map.at("rows").pairs("rows, each under a name of its own")) {
-    table.rows.push_back(read_row(label, row));
+  for (const auto& [label, row] : map.at("rows").pairs("a map of rows")) {
+    if (row.is_map() || row.is_nothing()) {
+      table.rows.push_back(read_row(label, row));
+    } else {
+      row.pairs("a map of columns");
+    }
   }
   return table;
 }
 
 void read_traits(const schema::Entry& map, std::vector<TraitAsk>& traits) {
-  for (const auto& [target, kinds] : map.pairs("traits, under the name of an object or table")) {
+  for (const auto& [target, kinds] : map.pairs("a map of objects and tables")) {
     const std::string name = target.text("the name of an object or table");
     kinds.only({"needs-standby", "cuts-off", "ignored"});
-    for (const auto& [key, value] : kinds.pairs("needs-standby, cuts-off or ignored, yes or no each")) {
+    for (const auto& [key, value] : kinds.pairs("a map of needs-standby, cuts-off and ignored")) {
       const std::string trait = key.text("a trait");
       if (trait != "needs-standby" && trait != "cuts-off" && trait != "ignored") continue;
-      const auto on = value.yes_no("yes or no");
+      const auto on = value.yes_no(trait);
       if (on) traits.push_back({name, target.place(), trait, value.place(), *on});
     }
   }
@@ -95,7 +99,7 @@ void read_traits(const schema::Entry& map, std::vector<TraitAsk>& traits) {
 Block read_block(const schema::Entry& map) {
   Block block;
   block.settings = read_settings(map.at("settings"));
-  for (const auto& [name, table] : map.at("tables").pairs("tables, each under its name")) {
+  for (const auto& [name, table] : map.at("tables").pairs("a map of tables")) {
     block.tables.push_back(read_table(name, table));
   }
   read_traits(map.at("traits"), block.traits);
@@ -138,13 +142,13 @@ Layer read_layer(const schema::Entry& map, std::string name) {
   layer.name = std::move(name);
   if (!map.is_map()) return layer;
   layer.plain = read_block(map);
-  for (const auto& [model, block] : map.at("only").pairs("models, each with settings, tables or traits")) {
+  for (const auto& [model, block] : map.at("only").pairs("a map of models")) {
     block.only({"settings", "tables", "traits"});
     const std::string model_name = model.text("a model's name");
-    if (block.is_text() || block.is_list()) block.pairs("settings:, tables: or traits:");
+    if (block.is_text() || block.is_list()) block.pairs("a map with settings:, tables: or traits:");
     if (block.is_map()) layer.only.push_back({model_name, model.place(), read_block(block)});
   }
-  for (const auto& [key, value] : map.at("values").pairs("values, a name and a text each")) {
+  for (const auto& [key, value] : map.at("values").pairs("a map of values")) {
     auto written = read_plain(key, value);
     if (written && value_name_fits(*written, map.faults())) layer.values.push_back(std::move(*written));
   }

@@ -2,13 +2,6 @@
 
 namespace vergeset::fleet {
 
-std::string bar_to(const schema::Object& object) {
-  if (object.traits.action) return "is an action, not a setting";
-  if (object.traits.running) return "is written by the unit's own programs or is the state of a query";
-  if (!object.settable()) return "is read-only";
-  return "";
-}
-
 const schema::Mapping* mapping_on(const schema::CommonSetting& setting, const schema::Model& model) {
   const auto found = setting.on.find(model.name);
   return found == setting.on.end() || found->second.object == nullptr ? nullptr : &found->second;

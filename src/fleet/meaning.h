@@ -16,9 +16,6 @@ struct Missing {
   std::vector<Ask> asks;
 };
 
-/// Why an object cannot be desired ("is read-only", ...); empty where it can.
-std::string bar_to(const schema::Object& object);
-
 /// What a common setting is on a model, or nothing.
 const schema::Mapping* mapping_on(const schema::CommonSetting& setting, const schema::Model& model);
 

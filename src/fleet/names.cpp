@@ -15,6 +15,19 @@ bool plain_name(std::string_view name) {
   });
 }
 
+std::string hint(std::string_view wrong, const std::vector<std::string>& known,
+                 const std::string& otherwise) {
+  const std::string suggestion = smi::suggestion(wrong, known);
+  return suggestion.empty() ? "; " + otherwise : suggestion;
+}
+
+std::string bar_to(const schema::Object& object) {
+  if (object.traits.action) return "is an action, not a setting";
+  if (object.traits.running) return "is written by the unit's own programs or is the state of a query";
+  if (!object.settable()) return "is read-only";
+  return "";
+}
+
 Names::Names(const schema::Schema& schema) : schema_(schema) {
   for (const auto& [model_name, model] : schema.models) {
     for (const auto& [name, object] : model->objects) {
@@ -64,6 +77,18 @@ std::string Names::models_with(std::string_view name) const {
   return text;
 }
 
+std::string Names::bar_everywhere(std::string_view name) const {
+  std::string bar;
+  if (schema_.settings.count(std::string(name)) != 0) return bar;
+  for (const auto& [model_name, model] : schema_.models) {
+    const schema::Object* const object = model->object(name);
+    if (object == nullptr) continue;
+    bar = bar_to(*object);
+    if (bar.empty()) break;
+  }
+  return bar;
+}
+
 std::vector<std::string> Names::settings() const {
   std::vector<std::string> list;
   for (const auto& [name, kind] : kinds_) {
@@ -96,8 +121,12 @@ std::vector<std::string> Names::own() const {
 namespace {
 
 void check_setting(const Written& setting, const Names& names, Faults& faults) {
+  const std::string bar = names.bar_everywhere(setting.name);
   switch (names.kind(setting.name)) {
     case Names::Kind::scalar:
+      if (!bar.empty()) {
+        faults.add(setting.name_place, setting.name + " " + bar + ": it cannot be asked for");
+      }
       return;
     case Names::Kind::table:
       faults.add(setting.name_place, setting.name + " is a table: it goes under tables:");

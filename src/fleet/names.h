@@ -14,6 +14,12 @@ namespace vergeset::fleet {
 /// become names of files and words of a command line.
 bool plain_name(std::string_view name);
 
+/// The end of a message about an unknown name: the one that was probably meant, or else what helps.
+std::string hint(std::string_view wrong, const std::vector<std::string>& known, const std::string& otherwise);
+
+/// Why an object cannot be desired ("is read-only", ...); empty where it can.
+std::string bar_to(const schema::Object& object);
+
 /// Every name that a layer block may hold, over all models: so that a slip of the pen is told once
 /// and with a suggestion, whether or not a unit uses the block.
 class Names {
@@ -27,6 +33,9 @@ class Names {
   bool has_column(std::string_view table, std::string_view column) const;
   /// The models that have an object or table of this name: "rsu-4.1, ntcip1218-v01".
   std::string models_with(std::string_view name) const;
+
+  /// Why a standard's scalar can be desired on none of the models that have it; empty where it can.
+  std::string bar_everywhere(std::string_view name) const;
 
   std::vector<std::string> settings() const;
   std::vector<std::string> tables() const;

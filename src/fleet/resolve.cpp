@@ -64,8 +64,9 @@ void sort_common(const Reading& reading, const Ask& ask, const schema::CommonSet
 
 void sort(const Reading& reading, const Source& source, Sorted& sorted) {
   for (const Written& written : source.block->settings) {
-    // What is no scalar on any model is a fault of check_names already.
+    // What is no scalar on any model, or can be desired on none, is a fault of check_names already.
     if (reading.names.kind(written.name) != Names::Kind::scalar) continue;
+    if (!reading.names.bar_everywhere(written.name).empty()) continue;
     const Ask ask{&source, &written, {}};
     const auto common = reading.schema.settings.find(written.name);
     if (common != reading.schema.settings.end()) {

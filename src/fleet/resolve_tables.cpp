@@ -25,8 +25,8 @@ void settle_present(const Reading& reading, const TableAsks& table, const RowAsk
   const Say& present = settle(reading, "present of row " + asks.label, asks.present);
   row.present = present.text == "yes";
   if (!row.present && !table.table->rows_are_made()) {
-    reading.fault(present.place, "the rows of " + table.table->name + " are the unit's own: row " +
-                                     asks.label + " cannot be removed");
+    reading.fault(present.place, "the rows of " + table.name + " are the unit's own: row " + asks.label +
+                                     " cannot be removed");
   }
 }
 
@@ -57,7 +57,7 @@ void settle_others(const Reading& reading, const TableAsks& asks, DesiredTable& 
   if (others.text == "remove") table.others = Others::remove;
   if (others.text == "ignore") table.others = Others::ignore;
   if (table.others == Others::remove && !asks.table->rows_are_made()) {
-    reading.fault(others.place, "the rows of " + asks.table->name +
+    reading.fault(others.place, "the rows of " + asks.name +
                                     " are the unit's own and cannot be removed; write keep or ignore");
   }
 }

@@ -1,5 +1,6 @@
 #include "fleet/substitute.h"
 
+#include "fleet/names.h"
 #include "fleet/site.h"
 #include "smi/suggest.h"
 
@@ -33,8 +34,8 @@ Result<std::string> value_of(const std::string& name, const Unit& unit) {
   if (name.rfind("site.", 0) == 0) return site_value(name, unit);
   const auto found = unit.values.find(name);
   if (found != unit.values.end()) return found->second;
-  return Problem{"nothing is known under {" + name + "}" + smi::suggestion(name, known_names(unit)) +
-                 "; names stand under values:"};
+  return Problem{"nothing is known under {" + name + "}" +
+                 hint(name, known_names(unit), "names stand under values:")};
 }
 
 }  // namespace

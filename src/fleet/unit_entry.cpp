@@ -101,9 +101,9 @@ std::vector<std::vector<std::string>> groups_of(const UnitEntry& entry, const Fl
     std::vector<std::string> level;
     for (const Written& group : written) {
       if (fleet.groups.count(group.text) == 0) {
-        faults.add(group.place, "no group is called " + group.text +
-                                    smi::suggestion(group.text, keys(fleet.groups)) +
-                                    "; a group is a file groups/NAME.yaml");
+        faults.add(group.place,
+                   "no group is called " + group.text +
+                       hint(group.text, keys(fleet.groups), "a group is a file groups/NAME.yaml"));
       } else if (!seen.insert(group.text).second) {
         faults.add(group.place, "unit " + entry.name + " names group " + group.text + " twice");
       } else {

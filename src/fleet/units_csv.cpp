@@ -3,9 +3,9 @@
 #include <algorithm>
 
 #include "fleet/csv.h"
+#include "fleet/names.h"
 #include "fleet/site.h"
 #include "fleet/unit_entry.h"
-#include "smi/suggest.h"
 
 namespace vergeset::fleet {
 
@@ -30,9 +30,10 @@ void check_column(const Cell& cell, Faults& faults) {
   if (cell.text.empty() || std::find(known.begin(), known.end(), cell.text) != known.end()) return;
   const bool semicolons = cell.text.find(';') != std::string::npos;
   faults.add(cell.place, semicolons ? "cells are parted by commas here, found " + cell.text
-                                    : "no such column: " + cell.text + smi::suggestion(cell.text, known) +
-                                          "; columns are unit, address, port, model, groups, credential, "
-                                          "engine-id, site.FIELD and values.NAME");
+                                    : "no such column: " + cell.text +
+                                          hint(cell.text, known,
+                                               "columns are unit, address, port, model, groups, credential, "
+                                               "engine-id, site.FIELD and values.NAME"));
 }
 
 void check_header(const CsvLine& header, Faults& faults) {

@@ -14,9 +14,10 @@ std::optional<Written> plain_at(const schema::Entry& map, const std::string& nam
 
 std::vector<std::vector<Written>> read_groups(const schema::Entry& list) {
   std::vector<std::vector<Written>> levels;
-  for (const schema::Entry& member : list.members("groups, as in [all, [signals, corridor-7]]")) {
+  for (const schema::Entry& member : list.members("a list of groups such as [all, [signals, corridor-7]]")) {
     std::vector<Written> level;
-    for (const schema::Entry& group : member.members("a group, or a list of groups that are equals")) {
+    if (member.is_nothing()) member.text("a group or a list of equal groups");
+    for (const schema::Entry& group : member.members("a group or a list of equal groups")) {
       const std::string name = group.text("a group's name");
       if (group.is_text()) level.push_back({"groups", list.place(), name, group.place(), false});
     }
@@ -29,7 +30,6 @@ UnitEntry read_unit(const schema::Entry& name, const schema::Entry& map) {
   UnitEntry unit;
   unit.name = name.text("a unit's name");
   unit.place = name.place();
-  if (map.is_text() || map.is_list()) map.pairs("address, model and more of a unit");
   map.only(layer_keys({"address", "port", "model", "groups", "credential", "engine-id", "site"}));
   unit.address = plain_at(map, "address");
   unit.port = plain_at(map, "port");
@@ -37,7 +37,7 @@ UnitEntry read_unit(const schema::Entry& name, const schema::Entry& map) {
   unit.credential = plain_at(map, "credential");
   unit.engine_id = plain_at(map, "engine-id");
   unit.groups = read_groups(map.at("groups"));
-  for (const auto& [key, value] : map.at("site").pairs("fields of a site record")) {
+  for (const auto& [key, value] : map.at("site").pairs("a map of site fields")) {
     if (value.is_nothing()) continue;
     if (auto field = read_plain(key, value)) unit.site.push_back(std::move(*field));
   }
@@ -50,8 +50,12 @@ UnitEntry read_unit(const schema::Entry& name, const schema::Entry& map) {
 std::vector<UnitEntry> read_units_yaml(const schema::Entry& root) {
   std::vector<UnitEntry> units;
   root.only({"units"});
-  for (const auto& [name, map] : root.need("units").pairs("units, each under its name")) {
-    units.push_back(read_unit(name, map));
+  for (const auto& [name, map] : root.need("units").pairs("a map of units")) {
+    if (map.is_map() || map.is_nothing()) {
+      units.push_back(read_unit(name, map));
+    } else {
+      map.pairs("a map with address:, model: and more");
+    }
   }
   return units;
 }

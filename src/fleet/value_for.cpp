@@ -44,10 +44,25 @@ std::string translated_bits(const Meaning& meaning, const std::string& text) {
   return all;
 }
 
+/// The words that a common setting has for its values; empty where it has none of its own.
+std::vector<std::string> common_words(const Meaning& meaning) {
+  std::vector<std::string> words;
+  if (meaning.mapping == nullptr) return words;
+  for (const auto& [common, own] : meaning.mapping->labels) words.push_back(common);
+  if (words.empty() && meaning.object->syntax.labels.empty()) {
+    for (const smi::Label& label : meaning.common->labels) words.push_back(label.name);
+  }
+  return words;
+}
+
+/// The problem speaks in the common words where there are any: it is then one on all models.
 Result<smi::Value> encoded(const Meaning& meaning, const std::string& name, const std::string& text) {
   auto value = smi::encode(meaning.object->syntax, text);
-  if (!value) return Problem{name + ": " + value.problem()};
-  return value;
+  if (value) return value;
+  const std::vector<std::string> words = common_words(meaning);
+  if (words.empty()) return Problem{name + ": " + value.problem()};
+  return Problem{fmt::format("{}: expected one of {}, found {}{}", name, fmt::join(words, ", "), text,
+                             smi::suggestion(text, words))};
 }
 
 /// A number with a unit of measure, counted in the object's own. Where a common setting demands a
@@ -62,6 +77,11 @@ Result<smi::Value> counted(const Meaning& meaning, const std::string& name, cons
   if (demanded && quantity->unit.empty()) {
     return Problem{fmt::format("{} needs a unit, as in {} {}; found {}", name, quantity->number.str(),
                                meaning.common->unit, text)};
+  }
+  if (demanded && !smi::same_dimension(quantity->unit, meaning.common->unit)) {
+    const auto why = smi::in_unit(*quantity, meaning.common->unit);
+    return Problem{fmt::format("{} is given in {}: {}", name, meaning.common->unit,
+                               why ? "found " + text : why.problem())};
   }
   const std::string& unit =
       meaning.object->unit.empty() && demanded ? meaning.common->unit : meaning.object->unit;

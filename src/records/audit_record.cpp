@@ -98,7 +98,7 @@ Result<AuditRecord> audit_from_json(const std::string& text) {
 std::string keep_audit(Disk& disk, const AuditRecord& audit, std::int64_t begun) {
   const std::string stem = "audits/" + file_stamp(begun);
   std::string path = stem + ".json";
-  for (int again = 2; disk.read(path).has_value(); ++again) path = fmt::format("{}.{}.json", stem, again);
+  for (int again = 2; disk.read(path).has_value(); ++again) path = fmt::format("{}_{}.json", stem, again);
   disk.write_whole(path, to_json(audit));
   return path;
 }

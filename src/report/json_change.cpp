@@ -1,5 +1,6 @@
 #include "report/json.h"
 #include "report/survey_text.h"
+#include "report/words.h"
 
 namespace vergeset::report {
 
@@ -8,21 +9,7 @@ namespace {
 using change::Difference;
 using change::Step;
 
-const char* kind_name(Difference::Kind kind) {
-  switch (kind) {
-    case Difference::Kind::make_row:
-      return "new row";
-    case Difference::Kind::change_row:
-      return "changed row";
-    case Difference::Kind::remove_row:
-      return "removed row";
-    case Difference::Kind::value:
-      break;
-  }
-  return "value";
-}
-
-const char* kind_name(change::Remark::Kind kind) {
+const char* remark_kind(change::Remark::Kind kind) {
   switch (kind) {
     case change::Remark::Kind::not_offered:
       return "not offered";
@@ -103,7 +90,7 @@ Json differences_json(const std::vector<Difference>& differences) {
 Json remarks_json(const std::vector<change::Remark>& remarks) {
   Json out = Json::array();
   for (const change::Remark& remark : remarks) {
-    out.push_back({{"kind", kind_name(remark.kind)}, {"name", remark.name}, {"text", remark.text}});
+    out.push_back({{"kind", remark_kind(remark.kind)}, {"name", remark.name}, {"text", remark.text}});
   }
   return out;
 }

@@ -39,10 +39,6 @@ Json row_json(const fleet::DesiredRow& row) {
   return out;
 }
 
-const char* others_name(fleet::Others others) {
-  return others == fleet::Others::remove ? "remove" : others == fleet::Others::ignore ? "ignore" : "keep";
-}
-
 Json unit_json(const fleet::Unit& unit) {
   return {{"unit", unit.name},
           {"host", unit.host},

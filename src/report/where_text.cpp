@@ -15,18 +15,6 @@ using fleet::DesiredRow;
 using fleet::DesiredTable;
 using fleet::DesiredValue;
 
-std::string others_name(fleet::Others others) {
-  switch (others) {
-    case fleet::Others::remove:
-      return "remove";
-    case fleet::Others::ignore:
-      return "ignore";
-    case fleet::Others::keep:
-      break;
-  }
-  return "keep";
-}
-
 void add_value(const Screen& screen, const std::string& indent, const DesiredValue& value, Table& table) {
   table.add({indent + value.name, value_text(screen, value.object->syntax, value.object->unit, value.value),
              value.asked.place.str(), value.asked.layer});
@@ -77,6 +65,18 @@ bool goes_by(const DesiredTable& table, const std::string& name) {
 }
 
 }  // namespace
+
+const char* others_name(fleet::Others others) {
+  switch (others) {
+    case fleet::Others::remove:
+      return "remove";
+    case fleet::Others::ignore:
+      return "ignore";
+    case fleet::Others::keep:
+      break;
+  }
+  return "keep";
+}
 
 Where where(const fleet::Unit& unit, const std::string& name) {
   Where found;

@@ -22,6 +22,9 @@ Where where(const fleet::Unit& unit, const std::string& name);
 /// Every name that `where` could be asked about on this unit's model, for suggestions.
 std::vector<std::string> askable(const fleet::Unit& unit, const schema::Schema& schema);
 
+/// "keep", "remove", "ignore".
+const char* others_name(fleet::Others others);
+
 /// Each desired value, the place and layer that asked for it, and what it overrode.
 std::string where_text(const Screen& screen, const fleet::Unit& unit, const Where& where);
 

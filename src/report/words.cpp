@@ -46,6 +46,20 @@ std::string value_text(const Screen& screen, const smi::Syntax& syntax, const st
   return change::in_words(syntax, unit, value);
 }
 
+const char* kind_name(change::Difference::Kind kind) {
+  switch (kind) {
+    case change::Difference::Kind::make_row:
+      return "new row";
+    case change::Difference::Kind::change_row:
+      return "changed row";
+    case change::Difference::Kind::remove_row:
+      return "removed row";
+    case change::Difference::Kind::value:
+      break;
+  }
+  return "value";
+}
+
 std::string shorten_hex(const Screen& screen, const std::string& text) {
   if (screen.full) return text;
   const auto is_hex = [](char c) {

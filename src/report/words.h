@@ -26,6 +26,9 @@ std::string summary(const std::vector<std::string>& words, const std::vector<std
 std::string value_text(const Screen& screen, const smi::Syntax& syntax, const std::string& unit,
                        const smi::Value& value);
 
+/// "value", "new row", "changed row", "removed row".
+const char* kind_name(change::Difference::Kind kind);
+
 /// Runs of hex digits in a text, as in a unit's log, shortened likewise.
 std::string shorten_hex(const Screen& screen, const std::string& text);
 

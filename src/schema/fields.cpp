@@ -2,8 +2,8 @@
 
 #include <fmt/format.h>
 
-#include "smi/units.h"
 #include "smi/suggest.h"
+#include "smi/units.h"
 
 namespace vergeset::schema {
 

@@ -19,13 +19,15 @@ Result<sockaddr_un> address_of(const std::string& path) {
   sockaddr_un address{};
   address.sun_family = AF_UNIX;
   if (path.size() >= sizeof address.sun_path)
-    return Problem{fmt::format("{}: a socket's path may have {} octets at most; choose a shorter --control", path,
-                               sizeof address.sun_path - 1)};
+    return Problem{fmt::format("{}: a socket's path may have {} octets at most; choose a shorter --control",
+                               path, sizeof address.sun_path - 1)};
   std::memcpy(address.sun_path, path.data(), path.size());
   return address;
 }
 
-const sockaddr* generic(const sockaddr_un& address) { return reinterpret_cast<const sockaddr*>(&address); }
+const sockaddr* generic(const sockaddr_un& address) {
+  return reinterpret_cast<const sockaddr*>(&address);
+}
 
 void limit_waits(int socket, int seconds) {
   const timeval limit{seconds, 0};

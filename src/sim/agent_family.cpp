@@ -94,7 +94,8 @@ bool Family::all_ready() {
     Word word;
     if (::poll(&pipe, 1, 30000) <= 0 ||
         ::read(words_[0], &word, sizeof word) != static_cast<ssize_t>(sizeof word)) {
-      fmt::print(stderr, "roadside-sim: {} of {} units did not start\n", units_.size() - heard, units_.size());
+      fmt::print(stderr, "roadside-sim: {} of {} units did not start\n", units_.size() - heard,
+                 units_.size());
       return false;
     }
     if (word.ready) {

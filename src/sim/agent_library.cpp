@@ -5,20 +5,16 @@
 #include <net-snmp/net-snmp-includes.h>
 // And the agent's want the library's.
 #include <net-snmp/agent/net-snmp-agent-includes.h>
-#include <net-snmp/library/keytools.h>
 #include <net-snmp/library/lcd_time.h>
-#include <net-snmp/library/snmpusm.h>
-#include <net-snmp/library/vacm.h>
 #include <sys/socket.h>
 
 #include <algorithm>
-#include <array>
 #include <cerrno>
 #include <cstring>
 #include <deque>
-#include <optional>
 #include <vector>
 
+#include "sim/agent_access.h"
 #include "sim/agent_values.h"
 
 extern "C" {
@@ -37,8 +33,6 @@ namespace vergeset::sim {
 namespace {
 
 constexpr const char* application = "roadside-sim";
-constexpr const char* managers = "managers";  ///< VACM group
-constexpr const char* everything = "everything";  ///< VACM view
 
 struct HeldAnswer {
   std::int64_t due = 0;
@@ -64,7 +58,9 @@ struct Served {
 };
 Served served;
 
-SimUnit& unit() { return *served.setup.unit; }
+SimUnit& unit() {
+  return *served.setup.unit;
+}
 
 /// The transport's sending, with answers lost or held back.
 int send_or_hold(netsnmp_transport* transport, const void* octets, int size, void** peer, int* peer_size) {
@@ -110,7 +106,8 @@ void check_set(netsnmp_agent_request_info* info) {
   std::vector<VarBind> set;
   std::vector<std::size_t> places;
   std::size_t place = 0;
-  for (const netsnmp_variable_list* var = info->asp->pdu->variables; var != nullptr; var = var->next_variable) {
+  for (const netsnmp_variable_list* var = info->asp->pdu->variables; var != nullptr;
+       var = var->next_variable) {
     ++place;
     smi::Oid name = oid_of(var->name, var->name_length);
     if (!ours(name)) continue;
@@ -194,77 +191,10 @@ void register_objects() {
   served.roots = roots_of(unit().store.model());
   for (const smi::Oid& root : served.roots) {
     const std::vector<oid> arcs(root.arcs().begin(), root.arcs().end());
-    netsnmp_register_handler(netsnmp_create_handler_registration(application, handle, arcs.data(), arcs.size(),
-                                                                 HANDLER_CAN_RWRITE));
+    netsnmp_register_handler(netsnmp_create_handler_registration(application, handle, arcs.data(),
+                                                                 arcs.size(), HANDLER_CAN_RWRITE));
   }
   if (!ours({1, 3, 6, 1, 6, 3, 1, 1, 6, 1})) init_setSerialNo();
-}
-
-/// The key Kul of this engine (RFC 3414 2.6), into memory that the library may free.
-bool localize(const usmUser& user, const std::string& key, u_char** made, std::size_t* size) {
-  constexpr std::size_t room = 128;
-  *made = static_cast<u_char*>(calloc(1, room));
-  *size = room;
-  return generate_kul(user.authProtocol, static_cast<u_int>(user.authProtocolLen), user.engineID,
-                      user.engineIDLen, reinterpret_cast<const u_char*>(key.data()), key.size(), *made,
-                      size) == SNMPERR_SUCCESS;
-}
-
-void give_protocol(const oid* protocol, std::size_t size, oid** held, std::size_t* held_size) {
-  SNMP_FREE(*held);
-  *held = snmp_duplicate_objid(protocol, size);
-  *held_size = size;
-}
-
-/// Octets of key that a privacy protocol takes (RFC 3414 8, RFC 3826 3.1.2; DES takes its salt too).
-std::size_t privacy_key_size(int type) {
-  if (type == USM_CREATE_USER_PRIV_AES256) return 32;
-  if (type == USM_CREATE_USER_PRIV_AES192) return 24;
-  return 16;
-}
-
-bool add_user(const AgentUser& from, const std::string& engine_id) {
-  usmUser* user = usm_create_user();
-  user->engineID = static_cast<u_char*>(netsnmp_memdup(engine_id.data(), engine_id.size()));
-  user->engineIDLen = engine_id.size();
-  user->name = strdup(from.name.c_str());
-  user->secName = strdup(from.name.c_str());
-  std::size_t size = 0;
-  const oid* auth = sc_get_auth_oid(from.auth_type, &size);
-  give_protocol(auth, size, &user->authProtocol, &user->authProtocolLen);
-  const oid* privacy = sc_get_priv_oid(from.privacy_type, &size);
-  give_protocol(privacy, size, &user->privProtocol, &user->privProtocolLen);
-  if (!localize(*user, from.auth_key, &user->authKey, &user->authKeyLen) ||
-      !localize(*user, from.privacy_key, &user->privKey, &user->privKeyLen) ||
-      usm_extend_user_kul(user, 128) != SNMPERR_SUCCESS)
-    return false;
-  user->privKeyLen = std::min(user->privKeyLen, privacy_key_size(from.privacy_type));
-  user->userStatus = RS_ACTIVE;
-  user->userStorageType = ST_READONLY;
-  return usm_add_user(user) != nullptr;
-}
-
-/// One group that reads and writes everything, with authPriv alone (RFC 3415).
-void open_views() {
-  std::array<oid, 1> iso{1};
-  vacm_viewEntry* view = vacm_createViewEntry(everything, iso.data(), iso.size());
-  view->viewType = SNMP_VIEW_INCLUDED;
-  view->viewStatus = RS_ACTIVE;
-  view->viewStorageType = ST_READONLY;
-  vacm_accessEntry* access =
-      vacm_createAccessEntry(managers, "", SNMP_SEC_MODEL_USM, SNMP_SEC_LEVEL_AUTHPRIV);
-  access->contextMatch = 1;
-  for (const int kind : {VACM_VIEW_READ, VACM_VIEW_WRITE})
-    std::strcpy(access->views[kind], everything);  // NOLINT: VACMSTRINGLEN is 34
-  access->status = RS_ACTIVE;
-  access->storageType = ST_READONLY;
-}
-
-void join_managers(const std::string& user) {
-  vacm_groupEntry* group = vacm_createGroupEntry(SNMP_SEC_MODEL_USM, user.c_str());
-  std::strcpy(group->groupName, managers);  // NOLINT: VACMSTRINGLEN is 34
-  group->status = RS_ACTIVE;
-  group->storageType = ST_READONLY;
 }
 
 std::string transport_name(const std::string& host, std::uint16_t port) {
@@ -275,10 +205,10 @@ std::string transport_name(const std::string& host, std::uint16_t port) {
 }  // namespace
 
 void start_library() {
-  for (const int off : {NETSNMP_DS_LIB_DONT_READ_CONFIGS, NETSNMP_DS_LIB_DONT_PERSIST_STATE,
-                        NETSNMP_DS_LIB_DISABLE_PERSISTENT_LOAD, NETSNMP_DS_LIB_DISABLE_PERSISTENT_SAVE,
-                        NETSNMP_DS_LIB_DONT_LOAD_HOST_FILES, NETSNMP_DS_LIB_DISABLE_V1,
-                        NETSNMP_DS_LIB_DISABLE_V2c})
+  for (const int off :
+       {NETSNMP_DS_LIB_DONT_READ_CONFIGS, NETSNMP_DS_LIB_DONT_PERSIST_STATE,
+        NETSNMP_DS_LIB_DISABLE_PERSISTENT_LOAD, NETSNMP_DS_LIB_DISABLE_PERSISTENT_SAVE,
+        NETSNMP_DS_LIB_DONT_LOAD_HOST_FILES, NETSNMP_DS_LIB_DISABLE_V1, NETSNMP_DS_LIB_DISABLE_V2c})
     netsnmp_ds_set_boolean(NETSNMP_DS_LIBRARY_ID, off, 1);
   // A folder that cannot be made: the library makes one for certificates otherwise.
   netsnmp_ds_set_string(NETSNMP_DS_LIBRARY_ID, NETSNMP_DS_LIB_PERSISTENT_DIR, "/dev/null");
@@ -287,15 +217,17 @@ void start_library() {
   setenv("MIBS", "", 1);
   setenv("MIBDIRS", "/dev/null", 1);
   setenv("SNMPCONFPATH", "/dev/null", 1);
+  // Its log goes to callbacks, and none is registered.
   snmp_disable_log();
+  snmp_enable_calllog();
   init_agent(application);
   init_usmUser();
   init_vacm_vars();
   init_snmpEngine();
   init_usmStats();
   init_snmpMPDStats();
-  open_views();
   init_snmp(application);
+  open_views();  // only now: init_snmp empties the tables of RFC 3415
 }
 
 /// Only init_snmpv3 sets the moment that the engine's time counts from, and the library counts a
@@ -323,8 +255,7 @@ Result<int> start_agent(AgentSetup setup) {
   if (set_exact_engineID(id, with.engine_id.size()) != SNMPERR_SUCCESS)
     return Problem{"net-snmp refuses the engine id " + smi::to_hex(with.engine_id)};
   restart_engine();
-  if (!add_user(with.user, with.engine_id)) return Problem{"net-snmp refuses the user " + with.user.name};
-  join_managers(with.user.name);
+  if (!let_in(with.user, with.engine_id)) return Problem{"net-snmp refuses the user " + with.user.name};
   register_objects();
   served.send = served.transport->f_send;
   served.transport->f_send = send_or_hold;
@@ -368,6 +299,8 @@ void send_due_answers() {
   }
 }
 
-void forget_answers() { served.held.clear(); }
+void forget_answers() {
+  served.held.clear();
+}
 
 }  // namespace vergeset::sim

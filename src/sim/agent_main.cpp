@@ -45,7 +45,8 @@ Result<sim::AgentUser> user_of(const fleet::Credential& credential, const std::s
   auto privacy = fleet::read_secret(credential.privacy_secret, folder);
   if (!privacy) return Problem{"privacy-secret: " + privacy.problem()};
   std::string privacy_secret = *std::move(privacy);
-  auto user = sim::make_user(credential.user, credential.auth, auth_secret, credential.privacy, privacy_secret);
+  auto user =
+      sim::make_user(credential.user, credential.auth, auth_secret, credential.privacy, privacy_secret);
   explicit_bzero(auth_secret.data(), auth_secret.size());
   explicit_bzero(privacy_secret.data(), privacy_secret.size());
   return user;
@@ -139,7 +140,8 @@ int main(int argc, char** argv) {
   auto& serving = options.family.serve;
   app.add_option("--fleet", options.fleet, "folder of the fleet");
   app.add_option("--schemas", options.schemas, "folder of the models")->capture_default_str();
-  app.add_option("--units", options.units, "only these: names or patterns, with commas between")->delimiter(',');
+  app.add_option("--units", options.units, "only these: names or patterns, with commas between")
+      ->delimiter(',');
   app.add_option("--state", serving.state, "factory, desired, or a state file")->capture_default_str();
   app.add_option("--keep", serving.keep, "folder where each unit's state survives a restart");
   app.add_option("--control", serving.control, "folder of the units' control sockets, for tell");

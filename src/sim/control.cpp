@@ -15,7 +15,9 @@ namespace {
 
 using Words = std::vector<std::string>;
 
-std::string problem(std::string_view text) { return fmt::format("error: {}\n", text); }
+std::string problem(std::string_view text) {
+  return fmt::format("error: {}\n", text);
+}
 
 std::optional<int> count_of(const std::string& text) {
   int number = 0;
@@ -80,8 +82,9 @@ std::string state_lines(const SimUnit& unit, std::int64_t now) {
   std::string text;
   for (const VarBind& bind : unit.store.walk(now)) {
     const schema::Object* object = unit.store.model().object_at(bind.oid);
-    text += fmt::format("{} {}\n", unit.store.model().name_of(bind.oid),
-                        object != nullptr ? smi::to_text(object->syntax, bind.value) : smi::exact_text(bind.value));
+    text += fmt::format(
+        "{} {}\n", unit.store.model().name_of(bind.oid),
+        object != nullptr ? smi::to_text(object->syntax, bind.value) : smi::exact_text(bind.value));
   }
   return text;
 }
@@ -197,10 +200,11 @@ std::string obey(SimUnit& unit, std::string_view line, std::int64_t now) {
     unit.ask_reboot(words.size() == 2);
     return "ok\n";
   }
-  static const Words known{"counters", "reset counters", "drop",  "drop-response", "delay",  "refuse", "ignore",
-                           "clip",     "stuck",          "set",   "get",           "state",  "clear",  "reboot"};
-  return problem(fmt::format("'{}' is no command{}; see roadside-sim tell --help", verb,
-                             smi::suggestion(verb, known)));
+  static const Words known{"counters", "reset counters", "drop",  "drop-response", "delay",
+                           "refuse",   "ignore",         "clip",  "stuck",         "set",
+                           "get",      "state",          "clear", "reboot"};
+  return problem(
+      fmt::format("'{}' is no command{}; see roadside-sim tell --help", verb, smi::suggestion(verb, known)));
 }
 
 }  // namespace vergeset::sim

@@ -39,8 +39,8 @@ std::optional<std::string> known_text(const schema::Object& object, const schema
       {"rsuAppConfigName", "application"},
   };
   static constexpr std::array<std::string_view, 10> services{
-      "system",  "GNSS",           "time source", "storage",  "firewall",
-      "network", "radio layers 1-2", "layers 3-4",  "security", "SCMS"};
+      "system",           "GNSS",       "time source", "storage", "firewall", "network",
+      "radio layers 1-2", "layers 3-4", "security",    "SCMS"};
   if (object.name == "rsuMibVersion") return model.title;
   if (object.name == "rsuServiceName" && index >= 1 && index <= services.size())
     return std::string(services[index - 1]);
@@ -52,29 +52,39 @@ std::optional<std::string> known_text(const schema::Object& object, const schema
 /// Numbers whose lowest value would be a strange thing for a unit to hold.
 std::optional<std::int64_t> known_number(const std::string& name) {
   static const std::map<std::string, std::int64_t, std::less<>> known{
-      {"rsuLocationLat", 900000001},   {"rsuLocationLon", 1800000001}, {"rsuLocationElv", 1000001},
-      {"rsuAntLat", 900000001},        {"rsuAntLong", 1800000001},     {"rsuAntElv", 1000001},
-      {"rsuElevationOffset", 2001},    {"rsuGnssAugmentation", 2},     {"rsuModeStatus", 2},
-      {"rsuClockSource", 3},           {"rsuClockSourceStatus", 2},    {"rsuStatus", 2},
-      {"rsuServiceStatus", 2},         {"rsuChanStatus", 2},           {"rsuRadioType", 3},
-      {"rsuRadioChanMode", 3},         {"rsuRadioCh1", 183},           {"rsuWsaVersion", 3},
-      {"rsuSecEnrollCertStatus", 2},   {"rsuSysLogSeverity", 4},       {"rsuNotifyPort", 162},
-      {"rsuTxPower", 100},             {"sysServices", 72},            {"maxRsuRadios", 2},
-      {"maxRsuAntennas", 2},           {"maxRsuServices", 10},         {"maxRsuApps", 2},
-      {"rsuInstallStatus", 2},         {"rsuSysLogQueryStatus", 2},
+      {"rsuLocationLat", 900000001}, {"rsuLocationLon", 1800000001},
+      {"rsuLocationElv", 1000001},   {"rsuAntLat", 900000001},
+      {"rsuAntLong", 1800000001},    {"rsuAntElv", 1000001},
+      {"rsuElevationOffset", 2001},  {"rsuGnssAugmentation", 2},
+      {"rsuModeStatus", 2},          {"rsuClockSource", 3},
+      {"rsuClockSourceStatus", 2},   {"rsuStatus", 2},
+      {"rsuServiceStatus", 2},       {"rsuChanStatus", 2},
+      {"rsuRadioType", 3},           {"rsuRadioChanMode", 3},
+      {"rsuRadioCh1", 183},          {"rsuWsaVersion", 3},
+      {"rsuSecEnrollCertStatus", 2}, {"rsuSysLogSeverity", 4},
+      {"rsuNotifyPort", 162},        {"rsuTxPower", 100},
+      {"sysServices", 72},           {"rsuInstallStatus", 2},
+      {"rsuSysLogQueryStatus", 2},
   };
   const auto found = known.find(name);
-  if (found != known.end()) return found->second;
-  if (name.starts_with("max")) return most_rows;
+  return found == known.end() ? std::nullopt : std::optional(found->second);
+}
+
+/// How many rows a unit takes, of an object that says so: those that it was built with, or most_rows.
+std::optional<std::int64_t> rows_taken(const schema::Object& object, const schema::Model& model) {
+  for (const auto& [name, table] : model.tables)
+    if (table.most == &object) return table.rows_are_made() ? most_rows : own_rows(table);
   return std::nullopt;
 }
 
-std::int64_t number_of(const schema::Object& object) {
+std::int64_t number_of(const schema::Object& object, const schema::Model& model) {
   const auto& syntax = object.syntax;
-  if (const auto known = known_number(object.name)) {
-    const bool labelled = syntax.labels.empty() ||
-                          std::any_of(syntax.labels.begin(), syntax.labels.end(),
-                                      [&](const auto& label) { return label.number == *known; });
+  auto known = rows_taken(object, model);
+  if (!known) known = known_number(object.name);
+  if (known) {
+    const bool labelled =
+        syntax.labels.empty() || std::any_of(syntax.labels.begin(), syntax.labels.end(),
+                                             [&](const auto& label) { return label.number == *known; });
     if (labelled && allows(syntax, *known)) return *known;
   }
   for (const auto& label : syntax.labels)
@@ -91,6 +101,8 @@ std::string text_of(const schema::Object& object, const schema::Model& model, st
       known && allows(object.syntax, static_cast<std::int64_t>(known->size())))
     return *known;
   if (allows(object.syntax, 0)) return {};
+  if (object.syntax.form == Form::octets)
+    return std::string(static_cast<std::size_t>(object.syntax.ranges.front().low), '\0');
   const auto least = static_cast<std::size_t>(object.syntax.ranges.front().low);
   std::string text = "none";
   text.resize(std::max(text.size(), least), '-');
@@ -102,7 +114,8 @@ std::string text_of(const schema::Object& object, const schema::Model& model, st
 std::string mac_of(const schema::Object& object, std::uint64_t seed, std::uint32_t index) {
   if (object.settable()) return std::string(6, '\0');
   std::string mac(6, '\x02');
-  for (std::size_t i = 1; i < 4; ++i) mac[i] = static_cast<char>(static_cast<unsigned char>(seed >> (8U * i)));
+  for (std::size_t i = 1; i < 4; ++i)
+    mac[i] = static_cast<char>(static_cast<unsigned char>(seed >> (8U * i)));
   mac[4] = static_cast<char>(object.oid.back() % 256);
   mac[5] = static_cast<char>(index % 256);
   return mac;
@@ -156,7 +169,7 @@ Value factory_value(const schema::Object& object, const schema::Model& model, st
     value.type = wire;
     return value;
   }
-  return Value::of_number(wire, number_of(object));
+  return Value::of_number(wire, number_of(object, model));
 }
 
 bool required(const schema::Object& column) {

@@ -76,14 +76,18 @@ std::uint64_t seed_of(std::string_view unit_name) {
   return mix(seed);
 }
 
-int satellites(std::uint64_t seed, std::int64_t now) { return reading(seed, 1, now, 7, 12); }
+int satellites(std::uint64_t seed, std::int64_t now) {
+  return reading(seed, 1, now, 7, 12);
+}
 
 int temperature(std::uint64_t seed, std::int64_t now) {
   const int unit_own = reading(seed, 2, 0, 20, 42);
   return unit_own + reading(seed, 3, now / 6, -2, 4);
 }
 
-int position_error_dm(std::uint64_t seed, std::int64_t now) { return reading(seed, 4, now, 8, 25); }
+int position_error_dm(std::uint64_t seed, std::int64_t now) {
+  return reading(seed, 4, now, 8, 25);
+}
 
 Spot wander(const Spot& spot, std::uint64_t seed, std::int64_t now) {
   const double north = reading(seed, 5, now, -25, 25) / 10.0;
@@ -108,8 +112,8 @@ std::uint8_t nmea_checksum(std::string_view between) {
 std::string gga_sentence(const std::optional<Spot>& spot, int satellites_used, std::int64_t now) {
   const std::int64_t day = 24 * 3600 * 1000;
   const std::int64_t ms = ((now % day) + day) % day;
-  const std::string clock = fmt::format("{:02}{:02}{:02}.{:02}", ms / 3600000, ms / 60000 % 60, ms / 1000 % 60,
-                                        ms / 10 % 100);
+  const std::string clock =
+      fmt::format("{:02}{:02}{:02}.{:02}", ms / 3600000, ms / 60000 % 60, ms / 1000 % 60, ms / 10 % 100);
   const std::string body =
       spot ? fmt::format("GPGGA,{},{},{},1,{:02},0.9,{:.1f},M,47.0,M,,", clock,
                          minutes_of_arc(spot->latitude, 2, 'N', 'S'),

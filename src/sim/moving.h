@@ -46,8 +46,8 @@ struct Spot {
   double elevation = 0;
 };
 
-int satellites(std::uint64_t seed, std::int64_t now);       ///< 7..12
-int temperature(std::uint64_t seed, std::int64_t now);      ///< degree C, 18..46
+int satellites(std::uint64_t seed, std::int64_t now);         ///< 7..12
+int temperature(std::uint64_t seed, std::int64_t now);        ///< degree C, 18..46
 int position_error_dm(std::uint64_t seed, std::int64_t now);  ///< 8..25
 /// Within 4 m of the spot, as GNSS finds it.
 Spot wander(const Spot& spot, std::uint64_t seed, std::int64_t now);

@@ -4,7 +4,9 @@ namespace vergeset::sim {
 
 namespace {
 
-RowStep refuse(Status status, RowState state) { return {status, state}; }
+RowStep refuse(Status status, RowState state) {
+  return {status, state};
+}
 
 RowStep create(RowState state, bool go, bool complete) {
   if (state != RowState::missing) return refuse(Status::inconsistent_value, state);

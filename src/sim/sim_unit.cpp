@@ -53,9 +53,8 @@ Verdict SimUnit::check(const std::vector<VarBind>& set, std::int64_t now) {
   for (Trouble::Ignored& ignored : trouble.ignored) {
     if (!ignored.object.empty() && !contains(ignored.object, set, &binding)) continue;
     if (!spend(ignored.left)) continue;
-    std::erase_if(rest, [&](const VarBind& bind) {
-      return ignored.object.empty() || names(ignored.object, bind);
-    });
+    std::erase_if(rest,
+                  [&](const VarBind& bind) { return ignored.object.empty() || names(ignored.object, bind); });
   }
   for (const Trouble::Clip& clip : trouble.clips)
     for (VarBind& bind : rest)
@@ -73,9 +72,13 @@ void SimUnit::set_done(bool carried_out) {
   if (!carried_out) ++counters.sets_refused;
 }
 
-bool SimUnit::answers_set() { return !spend(trouble.drop_response); }
+bool SimUnit::answers_set() {
+  return !spend(trouble.drop_response);
+}
 
-std::optional<SimUnit::Reboot> SimUnit::take_reboot() { return std::exchange(reboot_, std::nullopt); }
+std::optional<SimUnit::Reboot> SimUnit::take_reboot() {
+  return std::exchange(reboot_, std::nullopt);
+}
 
 void SimUnit::reboot(const Reboot& how, std::int64_t now) {
   if (how.lose) store = at_start_;

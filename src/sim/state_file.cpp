@@ -15,8 +15,8 @@ namespace vergeset::sim {
 using nlohmann::json;
 
 std::string state_text(const Store& store, std::uint32_t boots) {
-  std::string text = fmt::format("{{\"unit\":{},\"model\":{},\"boots\":{}}}\n", json(store.nature().name).dump(),
-                                 json(store.model().name).dump(), boots);
+  std::string text = fmt::format("{{\"unit\":{},\"model\":{},\"boots\":{}}}\n",
+                                 json(store.nature().name).dump(), json(store.model().name).dump(), boots);
   for (const Store::Cell& cell : store.settable_cells())
     fmt::format_to(std::back_inserter(text),
                    "{{\"object\":\"{}\",\"index\":{},\"type\":\"{}\",\"value\":\"{}\"}}\n", cell.object->name,
@@ -29,8 +29,8 @@ namespace {
 Result<std::uint32_t> load_head(const Store& store, const json& head) {
   const std::string model = head.value("model", "");
   if (model != store.model().name)
-    return Problem{fmt::format("is the state of a unit of model '{}', and this one is '{}'", model,
-                               store.model().name)};
+    return Problem{
+        fmt::format("is the state of a unit of model '{}', and this one is '{}'", model, store.model().name)};
   return head.value("boots", 0U);
 }
 

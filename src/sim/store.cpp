@@ -95,9 +95,12 @@ std::optional<VarBind> Store::get_next(const smi::Oid& after, std::int64_t now) 
     if (after.within(slot.object->oid)) {
       const smi::Oid tail = after.tail(slot.object->oid);
       if (!tail.empty()) cell_at = slot.cells.upper_bound(tail.arcs().front());
+    } else if (after > slot.object->oid) {
+      continue;
     }
     if (cell_at != slot.cells.end())
-      return VarBind{slot.object->oid.child(cell_at->first), read(slot, cell_at->first, cell_at->second, now)};
+      return VarBind{slot.object->oid.child(cell_at->first),
+                     read(slot, cell_at->first, cell_at->second, now)};
   }
   return std::nullopt;
 }

@@ -17,7 +17,7 @@ namespace vergeset::sim {
 /// What makes a simulated unit this one. The model must outlive every store made from it.
 struct Nature {
   const schema::Model* model = nullptr;
-  std::string name;         ///< seeds its moving status and serial numbers
+  std::string name;          ///< seeds its moving status and serial numbers
   std::optional<Spot> site;  ///< where it stands; without one it has no position
   int transition_ms = 1500;  ///< between standby and operate
 };

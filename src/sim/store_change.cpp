@@ -100,13 +100,15 @@ void Store::act(const schema::Object& object, std::uint32_t index, std::int64_t 
   if (object.name == "rsuReboot") running_.reboot_asked = true;
   if (const schema::Table* table = emptied_by(object); table != nullptr)
     for (const std::uint32_t row : rows(*table)) erase_row(*table, row);
-  if (object.name == "rsuAppConfigStart") store_number("rsuAppConfigState", 0);    // started
-  if (object.name == "rsuAppConfigStop") store_number("rsuAppConfigState", 1);     // stopped
+  if (object.name == "rsuAppConfigStart") store_number("rsuAppConfigState", 0);          // started
+  if (object.name == "rsuAppConfigStop") store_number("rsuAppConfigState", 1);           // stopped
   if (object.name == "rsuSysLogQueryGenerate") store_number("rsuSysLogQueryStatus", 4);  // successful
-  if (object.name == "rsuInstallUpdate") store_number("rsuInstallStatus", 3);      // rejected: no such file
+  if (object.name == "rsuInstallUpdate") store_number("rsuInstallStatus", 3);  // rejected: no such file
 }
 
-bool Store::take_reboot_request() { return std::exchange(running_.reboot_asked, false); }
+bool Store::take_reboot_request() {
+  return std::exchange(running_.reboot_asked, false);
+}
 
 void Store::reboot(std::int64_t now) {
   started_ = now;
@@ -131,7 +133,8 @@ Result<bool> Store::put_by_hand(const schema::Object& object, std::uint32_t inde
     const RowState before = row_state(*table, index);
     const RowStep step = row_step(before, value.number, row_complete(*table, index));
     if (step.status != Status::no_error)
-      return Problem{object.name + "." + std::to_string(index) + ": " + std::string(status_name(step.status))};
+      return Problem{object.name + "." + std::to_string(index) + ": " +
+                     std::string(status_name(step.status))};
     if (step.next == RowState::missing) {
       erase_row(*table, index);
       return true;
@@ -185,7 +188,8 @@ void Store::apply(const fleet::Desired& desired, std::int64_t now) {
       for (const auto& column : row.columns)
         if (const auto slot = slot_of(column.object); slot && (made || cell(*slot, index) != nullptr))
           put(*slot, index, column.value);
-      if (made) set_row_state(table, index, row_complete(table, index) ? RowState::active : RowState::not_ready);
+      if (made)
+        set_row_state(table, index, row_complete(table, index) ? RowState::active : RowState::not_ready);
     }
   }
   settle_mode(now);

@@ -9,7 +9,9 @@ using smi::Value;
 
 namespace {
 
-std::int64_t tenth_microdegrees(double degrees) { return std::llround(degrees * 1e7); }
+std::int64_t tenth_microdegrees(double degrees) {
+  return std::llround(degrees * 1e7);
+}
 
 /// A message that an application sends ten times a second, as signal phase messages are.
 constexpr double application_rate = 1.0 / 100;
@@ -35,7 +37,8 @@ std::optional<Value> Store::moved(const Slot& slot, std::uint32_t index, std::in
   const auto& object = *slot.object;
   const auto of_number = [&](std::int64_t number) { return Value::of_number(object.syntax.wire(), number); };
   const auto counted = [&](double number) {
-    return of_number(static_cast<std::int64_t>(std::fmod(number, 4294967296.0)));  // Counter32 (RFC 2578 7.1.6)
+    return of_number(
+        static_cast<std::int64_t>(std::fmod(number, 4294967296.0)));  // Counter32 (RFC 2578 7.1.6)
   };
   const std::int64_t up = std::max<std::int64_t>(0, now - started_);
   const auto spot = nature_.site ? std::optional(wander(*nature_.site, seed_, now)) : std::nullopt;
@@ -91,8 +94,9 @@ std::optional<Value> Store::moved_row(const Slot& slot, std::uint32_t index, std
       return Value::of_number(object.syntax.wire(), static_cast<std::int64_t>(std::fmod(sum, 4294967296.0)));
     }
     case Moving::row_range:
-      return Value::of_number(object.syntax.wire(), operating ? 200 + satellites(seed_ + object.oid.back(), now) * 15
-                                                              : unknown_of(object));
+      return Value::of_number(
+          object.syntax.wire(),
+          operating ? 200 + satellites(seed_ + object.oid.back(), now) * 15 : unknown_of(object));
     case Moving::row_payload: {
       const auto enable = slot_of(model().object("rsuIFMEnable"));
       const Value* enabled = enable ? cell(*enable, index) : nullptr;
@@ -134,11 +138,12 @@ std::map<std::string, double> Store::sending() const {
     for (const std::uint32_t index : rows(*table)) {
       const Value* enabled = cell(*enable, index);
       const Value* sender = cell(*psid, index);
-      if (row_state(*table, index) != RowState::active || enabled == nullptr || enabled->number == 0) continue;
+      if (row_state(*table, index) != RowState::active || enabled == nullptr || enabled->number == 0)
+        continue;
       if (sender == nullptr) continue;
       const Value* every = interval ? cell(*interval, index) : nullptr;
-      rates[sender->octets] += every != nullptr && every->number > 0 ? 1.0 / static_cast<double>(every->number)
-                                                                     : application_rate;
+      rates[sender->octets] +=
+          every != nullptr && every->number > 0 ? 1.0 / static_cast<double>(every->number) : application_rate;
     }
   }
   return rates;
@@ -150,14 +155,16 @@ Store::Air Store::air_at(std::int64_t now) const {
   const std::int64_t operate = model().mode->status_operate;
   const Transition& transition = running_.transition;
   const std::int64_t turn = std::clamp(transition.due, air.until, now);
-  const std::int64_t on_air = (transition.from == operate ? turn - air.until : 0) +
-                              (transition.to == operate ? now - turn : 0);
+  const std::int64_t on_air =
+      (transition.from == operate ? turn - air.until : 0) + (transition.to == operate ? now - turn : 0);
   if (on_air > 0)
     for (const auto& [psid, rate] : sending()) air.sent[psid] += rate * static_cast<double>(on_air);
   air.until = now;
   return air;
 }
 
-void Store::count_air(std::int64_t now) { running_.air = air_at(now); }
+void Store::count_air(std::int64_t now) {
+  running_.air = air_at(now);
+}
 
 }  // namespace vergeset::sim

@@ -1,6 +1,6 @@
 #include <fmt/format.h>
 
-#include <limits>
+#include <optional>
 
 #include "smi/quantity.h"
 #include "smi/words.h"

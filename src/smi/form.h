@@ -39,7 +39,7 @@ std::string ranges_text(const std::vector<Range>& ranges);
 /// "off(0), on(1)".
 std::string labels_text(const std::vector<Label>& labels);
 
-/// The syntax as a sentence wants it: with its ranges, the usual ones too where they bound octets.
+/// The syntax as a sentence wants it: with the usual ranges where it has none of its own.
 std::string syntax_words(const Syntax& syntax);
 
 /// Whether a string of so many octets has a size that syntax and form allow.

@@ -192,9 +192,11 @@ void Session::readable() {
 /// The system passed on that the unit's port is closed. It does not say which datagram was refused,
 /// so a SET among others waits on: it may have been the one that got through.
 void Session::refused() {
+  const auto waiting = std::count_if(tries_.begin(), tries_.end(),
+                                     [](const auto& attempt) { return !attempt->exchange->answer; });
   for (const auto& attempt : tries_) {
     Exchange& exchange = *attempt->exchange;
-    if (exchange.answer || (exchange.request.command == SNMP_MSG_SET && tries_.size() > 1)) continue;
+    if (exchange.answer || (exchange.request.command == SNMP_MSG_SET && waiting > 1)) continue;
     exchange.answer = send_error(SNMPERR_BAD_SENDTO, ECONNREFUSED, peer_);
     loop_.wake(exchange.slot);
   }

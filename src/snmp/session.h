@@ -20,6 +20,7 @@ namespace vergeset::snmp {
 struct Exchange {
   Request request;
   bool discovery = false;
+  bool in_the_clear = false;  ///< authenticated but not private
   EventLoop::SlotPtr slot = EventLoop::make_slot();
   int generation = 0;             ///< of its tries: a new one starts after the clock was set anew
   std::optional<Answer> answer;   ///< of a discovery: without variable bindings

@@ -56,6 +56,7 @@ std::optional<Error> UdpLink::send(const ExchangePtr& exchange) {
     std::variant<Pdu, Error> made = make_pdu(exchange->request);
     if (auto* error = std::get_if<Error>(&made)) return std::move(*error);
     pdu = std::move(std::get<Pdu>(made));
+    if (exchange->in_the_clear) pdu->securityLevel = SNMP_SEC_LEVEL_AUTHNOPRIV;
   }
   auto error = session_.send(std::move(pdu), exchange, patience_.longest());
   if (error) return error;
@@ -99,7 +100,28 @@ Task<Answer> UdpLink::ask(Request request) {
   if (request.varbinds.empty()) co_return std::vector<VarBind>{};
   auto one = std::make_shared<Exchange>();
   one->request = std::move(request);
-  co_return co_await exchange(std::move(one));
+  Answer answer = co_await exchange(one);
+  if (answer || answer.error().status != 0) {
+    proven_ = true;
+  } else if (answer.error().failure == Failure::no_answer && !proven_ && !is_set(*one)) {
+    if (co_await privacy_is_wrong()) {
+      co_return Error{
+          Failure::wrong_privacy, 0, 0,
+          session_.peer() + " answers in the clear only: the privacy secret or protocol is wrong"};
+    }
+  }
+  co_return answer;
+}
+
+/// Agents drop what they decrypt to nonsense, and AES has no other sign of a wrong key: RFC 3826 knows
+/// no decryption error for it. So where a unit was discovered but nothing private was ever answered,
+/// its uptime is asked for in the clear. Any answer at all that authenticates tells.
+Task<bool> UdpLink::privacy_is_wrong() {
+  auto one = std::make_shared<Exchange>();
+  one->in_the_clear = true;
+  one->request.varbinds.push_back({smi::Oid{1, 3, 6, 1, 2, 1, 1, 3, 0}, {}});
+  const Answer answer = co_await exchange(one);
+  co_return answer || answer.error().status != 0;
 }
 
 Task<std::optional<Error>> UdpLink::discover(std::shared_ptr<const UserKeys> keys) {

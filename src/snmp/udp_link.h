@@ -46,6 +46,7 @@ class UdpLink final : public Link {
  private:
   Task<Answer> ask(Request request);
   Task<Answer> exchange(ExchangePtr exchange);
+  Task<bool> privacy_is_wrong();
   std::optional<Error> send(const ExchangePtr& exchange);
   Error no_answer(const Exchange& exchange) const;
 
@@ -55,6 +56,7 @@ class UdpLink final : public Link {
   Session session_;
   Engine engine_;
   Traffic traffic_;
+  bool proven_ = false;  ///< a private answer has come
 };
 
 }  // namespace vergeset::snmp

@@ -92,7 +92,7 @@ TEST_CASE("where a common setting has a unit, a bare number is refused") {
   check_setting("position-tolerance: @@15",
                 {"position-tolerance needs a unit, as in 15 m; found 15", "(unit LK-101 and 1 more unit)"});
   check_setting("position-tolerance: @@far", {"position-tolerance", "(m)", "found far"});
-  check_setting("position-tolerance: @@15 s", {"position-tolerance"});
+  check_setting("position-tolerance: @@15 s", {"position-tolerance is given in m", "length", "1 more unit"});
   check_setting("position-tolerance: @@15 furlongs", {"position-tolerance", "furlongs"});
 }
 
@@ -175,7 +175,8 @@ TEST_CASE("a name that nobody knows is told once, used or not") {
 }
 
 TEST_CASE("a wrong label is told with the right ones") {
-  check_setting("mode: @@opertae", {"mode", "opertae", "operate", "(unit LK-101)"});
+  check_setting("mode: @@opertae", {"mode: expected one of operate, standby, found opertae",
+                                    "did you mean operate", "1 more unit"});
   check_setting("notify-address: @@192.0.2", {"notify-address", "192.0.2"});
   check_setting("unit-id: @@{a: b}", {"a value or {file: PATH}", "unit-id", "found a map"});
   check_setting("@@unit-id:", {"a value", "unit-id", "found nothing"});

@@ -120,7 +120,7 @@ TEST_CASE("only in one of two equals does not win over the other") {
       {"groups/a.yaml", "settings: {notify-port: 1}\nonly: {rsu-4.1: {settings: {notify-port: 2}}}\n"},
       {"units.yaml", unit_in(asks_in_two)}};
   check_wrong(files, "groups/b.yaml",
-              {"settings: {notify-port: @@1}\n", {"notify-port is 1", "2 in groups/a.yaml:2:40"}});
+              {"settings: {notify-port: @@1}\n", {"notify-port is 1", "2 in groups/a.yaml:2:42"}});
 }
 
 TEST_CASE("traits are overridden for a vendor's quirk, a table's for its columns too") {
@@ -140,7 +140,6 @@ TEST_CASE("traits are overridden for a vendor's quirk, a table's for its columns
   CHECK(traits("rsuSRMPayload").needs_standby);
   CHECK(traits("rsuNotifyPort").cuts_off);
   CHECK(traits("rsuNotifyPort").ignored);
-  CHECK(traits("rsuReboot").action);
   CHECK_FALSE(traits("rsuID").ignored);
   CHECK(unit.desired.needs_standby(*unit.model->table("rsuIFMStatusTable")) ==
         unit.model->table("rsuIFMStatusTable")->needs_standby);

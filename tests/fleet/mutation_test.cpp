@@ -29,7 +29,7 @@ const Files small_schema = {
      "model: small\nroot: 1.3.6.1.4.1.99\nrecognise: {object: id}\nscalars:\n"
      "  id: {oid: 1, syntax: DisplayString (SIZE(0..32)), access: read-write}\n"
      "  far: {oid: 5, syntax: Integer32 (0..100), access: read-write, unit: m}\n"
-     "tables:\n  things:\n    oid: 6\n    index: thingIndex\n    columns:\n"
+     "tables:\n  things:\n    oid: 6\n    index: thingIndex\n    status: thingStatus\n    columns:\n"
      "      thingIndex: {oid: 1, syntax: Integer32 (1..9), access: not-accessible}\n"
      "      thingName: {oid: 2, syntax: DisplayString, access: read-create}\n"
      "      thingBody: {oid: 3, syntax: OCTET STRING (SIZE(0..99)), access: read-create}\n"

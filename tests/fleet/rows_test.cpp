@@ -145,8 +145,8 @@ TEST_CASE("tables, columns and matches that nobody knows are told") {
   check_rows("map: {index: 1, @@chanel: 183}",
              {"store-and-repeat has no column chanel", "did you mean channel"});
   check_rows("map: {match: [@@psdi], psid: 0x82}", {"no column psdi", "did you mean psid"});
-  check_rows("map: @@x", {"columns of a row"});
-  check_rows("map: {index: 1, present: @@maybe}", {"yes", "maybe"});
+  check_rows("map: @@x", {"a map of columns is expected"});
+  check_rows("map: {index: 1, present: @@maybe}", {"yes or no", "maybe"});
 }
 
 TEST_CASE("a column of another model belongs under only") {
@@ -162,8 +162,10 @@ TEST_CASE("a row is found by exactly one of index and match") {
   check_rows("map: {match: [psid, @@channel], psid: 0x82}",
              {"match names channel, but the row does not give it"});
   check_rows("map: {match: [psid, @@message], psid: 0x82}", {"match names message", "does not give it"});
-  check_rows("map: {index: @@0, psid: 0x82}", {"expected an index 1 to", "found 0"});
-  check_rows("map: {index: @@one, psid: 0x82}", {"expected an index", "found one"});
+  check_wrong(of_model("rsu-4.1"), "fleet.yaml",
+              {least_fleet + rows("map: {index: @@0, psid: 0x82}"), {"expected an index 1 to", "found 0"}});
+  check_wrong(of_model("rsu-4.1"), "fleet.yaml",
+              {least_fleet + rows("map: {index: @@one, psid: 0x82}"), {"expected an index", "found one"}});
   check_wrong(of_model("ntcip1218-v01"), "fleet.yaml",
               {least_fleet + rows("map: {index: @@256, psid: 0x82}"), {"1 to 255"}});
 }
@@ -191,9 +193,9 @@ TEST_CASE("rows that are the unit's own need an index and cannot be removed") {
               {radio("rows: {@@one: {channel: 183}}"), {"needs index", "the unit's own"}});
   check_wrong(good, "fleet.yaml",
               {radio("rows: {one: {match: [@@channel], channel: 183}}"), {"state index for row one"}});
-  check_wrong(of_model("rsu-4.1"), "fleet.yaml",
-              {radio("rows: {one: {index: 1, present: @@no}}"),
-               {"row one cannot be removed", "rsuDsrcChannelModeTable"}});
+  check_wrong(
+      of_model("rsu-4.1"), "fleet.yaml",
+      {radio("rows: {one: {index: 1, present: @@no}}"), {"row one cannot be removed", "rows of radio"}});
   check_wrong(of_model("rsu-4.1"), "fleet.yaml",
               {radio("others: @@remove"), {"cannot be removed", "keep or ignore"}});
 }

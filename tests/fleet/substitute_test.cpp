@@ -58,13 +58,13 @@ TEST_CASE("what cannot be put in is a problem with a suggestion") {
 TEST_CASE("a value that cannot be put in is told where it stands, with the unit") {
   const Files files = {{"fleet.yaml", least_fleet}, {"units.yaml", two_units}};
   check_wrong(files, "fleet.yaml",
-              {least_fleet + "settings: {unit-id: \"@@{untt}\"}\n",
+              {least_fleet + "settings: {unit-id: @@\"{untt}\"}\n",
                {"unit-id", "{untt}", "unit LK-101 and 1 more unit"}});
   const std::string recorded =
       "units:\n  LK-101: {address: 127.0.0.1, model: rsu-4.1, site: {latitude: 51.5}}\n"
       "  LK-102: {address: 127.0.0.2, model: rsu-4.1}\n";
   check_wrong({{"fleet.yaml", least_fleet}, {"units.yaml", recorded}}, "fleet.yaml",
-              {least_fleet + "settings:\n  reference-latitude: \"@@{site.latitude}\"\n",
+              {least_fleet + "settings:\n  reference-latitude: @@\"{site.latitude}\"\n",
                {"site field latitude", "(unit LK-102)"}});
 }
 
@@ -94,7 +94,7 @@ TEST_CASE("names and texts under values are checked") {
   const Files files = {{"fleet.yaml", least_fleet}, {"units.yaml", two_units}};
   check_wrong(files, "fleet.yaml", {least_fleet + "values: {@@unit: x}\n", {"already the unit's own"}});
   check_wrong(files, "fleet.yaml", {least_fleet + "values: {@@site.x: y}\n", {"letters, digits", "site.x"}});
-  check_wrong(files, "fleet.yaml", {least_fleet + "values: {x: \"@@{unit}\"}\n", {"may not hold { or }"}});
+  check_wrong(files, "fleet.yaml", {least_fleet + "values: {x: @@\"{unit}\"}\n", {"may not hold { or }"}});
   check_wrong(files, "fleet.yaml", {least_fleet + "values: {@@x: }\n", {"a value for x"}});
 }
 

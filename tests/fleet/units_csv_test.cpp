@@ -54,8 +54,9 @@ TEST_CASE("YAML and CSV together make one fleet, and a unit stands in one of the
 }
 
 TEST_CASE("the header of a spreadsheet is checked cell by cell") {
-  check_csv("unit,address,@@modell,model\nLK-1,127.0.0.1,,rsu-4.1\n", {"modell", "did you mean model"});
-  check_csv("unit,address,model,@@site.plaice\nLK-1,127.0.0.1,rsu-4.1,\n",
+  check_csv("unit,address,@@modell,model,site.place\nLK-1,127.0.0.1,,rsu-4.1,x\n",
+            {"modell", "did you mean model"});
+  check_csv("unit,address,model,site.place,@@site.plaice\nLK-1,127.0.0.1,rsu-4.1,x,\n",
             {"site.plaice", "did you mean site.place"});
   check_csv("unit,address,model,site.place,@@model\n", {"model", "second time"});
   check_csv("@@address,model\n127.0.0.1,rsu-4.1\n", {"no column unit"});

@@ -87,10 +87,9 @@ TEST_CASE("ports, credentials, groups and engine ids are checked where they stan
   check_unit("port: @@0", {"1 to 65535", "found 0"});
   check_unit("port: @@161a", {"1 to 65535", "161a"});
   check_unit("credential: @@larkmor", {"no credential is called larkmor", "did you mean larkmoor"});
-  check_unit("groups: [all, @@signal]",
-             {"no group is called signal", "did you mean signals", "groups/NAME.yaml"});
+  check_unit("groups: [all, @@signal]", {"no group is called signal; did you mean signals?"});
   check_unit("groups: [all, [signals, @@all]]", {"names group all twice"});
-  check_unit("groups: @@{all: yes}", {"groups"});
+  check_unit("groups: @@{all: yes}", {"a list of groups"});
   check_unit("engine-id: @@8000", {"5 to 32 octets", "8000"});
   check_unit("engine-id: @@0000000000", {"engine id"});
   check_unit("engine-id: @@80001f88xx", {"engine id", "80001f88xx"});
@@ -100,7 +99,7 @@ TEST_CASE("ports, credentials, groups and engine ids are checked where they stan
 TEST_CASE("a unit stands once, under a name that can be a file's") {
   check_units("  @@LK/101: {address: 127.0.0.1, model: rsu-4.1}", {"letters, digits", "found LK/101"});
   check_units("  @@..: {address: 127.0.0.1, model: rsu-4.1}", {"found .."});
-  check_units("  \"@@LK 101\": {address: 127.0.0.1, model: rsu-4.1}", {"found LK 101"});
+  check_units("  @@\"LK 101\": {address: 127.0.0.1, model: rsu-4.1}", {"found LK 101"});
   check_units(
       "  LK-101: {address: 127.0.0.1, model: rsu-4.1}\n"
       "  @@LK-101: {address: 127.0.0.2, model: rsu-4.1}",
@@ -130,7 +129,7 @@ TEST_CASE("a site record holds known fields of a possible size") {
   check_unit("site: {elevation: @@41 s}", {"a number of m for elevation", "41 s"});
   check_unit("site: {installed: @@1 May}", {"2026-05-01", "1 May"});
   check_unit("site: {mac: @@02-00}", {"hardware address"});
-  check_unit("site: @@here", {"site record"});
+  check_unit("site: @@here", {"a map of site fields"});
 }
 
 TEST_CASE("every site field has a meaning and the design's are there") {
@@ -170,10 +169,10 @@ TEST_CASE("a fleet's own model is used, and its file is among those read") {
 }
 
 TEST_CASE("a part of an entry that is of the wrong kind is told, and no more") {
-  check_units("  LK-101: @@127.0.0.1", {"unit"});
+  check_units("  LK-101: @@127.0.0.1", {"a map with address:, model: and more is expected"});
   check_unit("settings: @@[mode]", {"settings"});
   check_unit("tables: @@x", {"tables"});
-  check_unit("traits: @@x", {"traits"});
+  check_unit("traits: @@x", {"a map of objects and tables"});
   check_unit("only: @@x", {"models"});
   check_unit("values: @@x", {"values"});
 }

@@ -104,7 +104,7 @@ TEST_CASE("SHA-256 of nothing and of abc") {
 }
 
 TEST_CASE("numbers of changes go up and are never taken twice") {
-  test::FleetFolder folder({});
+  test::FleetFolder folder{std::map<std::string, std::string>{}};
   FolderDisk one(folder.path());
   FolderDisk two(folder.path());
   CHECK(take_change_number(one) == 1);
@@ -114,7 +114,7 @@ TEST_CASE("numbers of changes go up and are never taken twice") {
 }
 
 TEST_CASE("files are written whole and appended to, below folders that are made as needed") {
-  test::FleetFolder folder({});
+  test::FleetFolder folder{std::map<std::string, std::string>{}};
   FolderDisk disk(folder.path() + "/not/there/yet");
   CHECK_FALSE(disk.read("a/b"));
   CHECK(disk.list("a").empty());
@@ -128,7 +128,7 @@ TEST_CASE("files are written whole and appended to, below folders that are made 
 }
 
 TEST_CASE("a disk that does not take a file is an error that names it") {
-  test::FleetFolder folder({{"file", ""}});
+  test::FleetFolder folder{std::map<std::string, std::string>{{"file", ""}}};
   FolderDisk disk(folder.path() + "/file");
   CHECK_THROWS_AS(disk.write_whole("a", "x"), DiskError);
   CHECK_THROWS_AS(disk.append("a", "x", true), DiskError);

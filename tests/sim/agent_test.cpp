@@ -4,8 +4,8 @@
 #include "catch.h"
 #include "served_fleet.h"
 
-using served::ServedFleet;
 using served::run;
+using served::ServedFleet;
 using namespace std::chrono_literals;
 
 namespace {
@@ -24,10 +24,16 @@ std::string message(int column, int row) {
   return ntcip + "3.2.1." + std::to_string(column) + "." + std::to_string(row);
 }
 
-bool has(const std::string& text, const std::string& part) { return text.find(part) != std::string::npos; }
+bool has(const std::string& text, const std::string& part) {
+  return text.find(part) != std::string::npos;
+}
 
-served::Ran get(int unit, const std::string& oids) { return ServedFleet::manager("snmpget", unit, oids); }
-served::Ran set(int unit, const std::string& words) { return ServedFleet::manager("snmpset", unit, words); }
+served::Ran get(int unit, const std::string& oids) {
+  return ServedFleet::manager("snmpget", unit, oids);
+}
+served::Ran set(int unit, const std::string& words) {
+  return ServedFleet::manager("snmpset", unit, words);
+}
 
 bool becomes(int unit, const std::string& oid, const std::string& value) {
   for (int i = 0; i < 50; ++i) {
@@ -49,9 +55,10 @@ TEST_CASE("a served unit is read by SNMPv3 with authPriv, and by nothing less", 
   CHECK(has(get(1, ".1.3.6.1.6.3.10.2.1.1.0").text, "\"80 00 1F 88 04 4C 4B 2D 31 30 31 \""));
 
   CHECK(has(ServedFleet::manager("snmpget", 1, rsu_id, "-l authNoPriv").text, "authorizationError"));
-  CHECK(has(ServedFleet::manager("snmpget", 1, rsu_id, "-l authPriv -x AES -X 'of oak and elm'").text, "Timeout"));
-  CHECK(has(run("snmpget -v2c -c public -r 0 -t 1 " + served::address(1) + ":" + std::to_string(served::port()) +
-                " " + rsu_id)
+  CHECK(has(ServedFleet::manager("snmpget", 1, rsu_id, "-l authPriv -x AES -X 'of oak and elm'").text,
+            "Timeout"));
+  CHECK(has(run("snmpget -v2c -c public -r 0 -t 1 " + served::address(1) + ":" +
+                std::to_string(served::port()) + " " + rsu_id)
                 .text,
             "Timeout"));
 
@@ -74,7 +81,8 @@ TEST_CASE("a served unit is read by SNMPv3 with authPriv, and by nothing less", 
 TEST_CASE("a manager makes, refuses and removes rows at a served unit: RFC 2579 RowStatus", "[agent]") {
   ServedFleet fleet;
   REQUIRE(fleet.start());
-  const std::string whole = message(2, 3) + " x 8002 " + message(7, 3) + " x 0012020000 " + message(9, 3) + " i 4";
+  const std::string whole =
+      message(2, 3) + " x 8002 " + message(7, 3) + " x 0012020000 " + message(9, 3) + " i 4";
   CHECK(set(1, whole).status == 0);
   CHECK(get(1, message(9, 3)).text == message(9, 3) + " = 1\n");
   const auto again = set(1, whole).text;
@@ -102,7 +110,8 @@ TEST_CASE("error-status and error-index of a served unit: RFC 3416 4.2.5", "[age
   CHECK(get(1, rsu_id).text == rsu_id + " = \"RSU\"\n");
   // One SET over the system group and the model's own tree is one transaction.
   CHECK(set(1, sys_contact + " s desk " + rsu_id + " s LK-101").status == 0);
-  CHECK(get(1, sys_contact + " " + rsu_id).text == sys_contact + " = \"desk\"\n" + rsu_id + " = \"LK-101\"\n");
+  CHECK(get(1, sys_contact + " " + rsu_id).text ==
+        sys_contact + " = \"desk\"\n" + rsu_id + " = \"LK-101\"\n");
 }
 
 TEST_CASE("a served unit changes its mode with time, and refuses what needs standby", "[agent]") {
@@ -164,7 +173,8 @@ TEST_CASE("a served unit does wrong what it was told to", "[agent]") {
   CHECK(fleet.tell("LK-999 counters").status == 1);
 }
 
-TEST_CASE("a rebooting unit is silent, then counts a start and begins its time anew: RFC 3414 2.2", "[agent]") {
+TEST_CASE("a rebooting unit is silent, then counts a start and begins its time anew: RFC 3414 2.2",
+          "[agent]") {
   ServedFleet fleet;
   REQUIRE(fleet.start());
   const std::string engine_time = ".1.3.6.1.6.3.10.2.1.3.0";
@@ -189,7 +199,9 @@ TEST_CASE("a state that is kept survives a restart, and its engine counts on", "
   const std::vector<std::string> keep{"--keep", fleet.path("kept")};
   REQUIRE(fleet.start(keep));
   CHECK(set(1, rsu_id + " s kept").status == 0);
-  CHECK(set(1, message(2, 3) + " x 8002 " + message(7, 3) + " x 0012020000 " + message(9, 3) + " i 4").status == 0);
+  CHECK(
+      set(1, message(2, 3) + " x 8002 " + message(7, 3) + " x 0012020000 " + message(9, 3) + " i 4").status ==
+      0);
   CHECK(fleet.stop() == 0);
   REQUIRE(fleet.start(keep));
   CHECK(get(1, rsu_id + " " + engine_boots).text == rsu_id + " = \"kept\"\n" + engine_boots + " = 2\n");
@@ -229,8 +241,9 @@ TEST_CASE("the units end with the simulator, however it ends", "[agent]") {
 TEST_CASE("forty units cost less than a megabyte of private memory each", "[agent]") {
   std::string units = "units:\n";
   for (int i = 1; i <= 40; ++i)
-    units += "  LK-" + std::to_string(100 + i) + ": {address: " + served::address(i) + ", port: " +
-             std::to_string(served::port()) + ", model: " + (i % 2 ? "ntcip1218-v01" : "rsu-4.1") + "}\n";
+    units += "  LK-" + std::to_string(100 + i) + ": {address: " + served::address(i) +
+             ", port: " + std::to_string(served::port()) +
+             ", model: " + (i % 2 ? "ntcip1218-v01" : "rsu-4.1") + "}\n";
   ServedFleet fleet(units);
   REQUIRE(fleet.start());
   const std::string pid = std::to_string(fleet.pid());

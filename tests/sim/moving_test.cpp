@@ -53,7 +53,8 @@ TEST_CASE("status moves, within its bounds, and is the same for the same seed an
   CHECK(sim::seed_of("LK-101") != sim::seed_of("LK-102"));
 }
 
-TEST_CASE("a degree of latitude is 111 km, of longitude at 60 degrees half of that: common practice, no source") {
+TEST_CASE(
+    "a degree of latitude is 111 km, of longitude at 60 degrees half of that: common practice, no source") {
   CHECK(std::abs(sim::metres_between({51, 0, 0}, {52, 0, 0}) - 111320) < 1);
   CHECK(std::abs(sim::metres_between({60, 0, 0}, {60, 1, 0}) - 55660) < 1);
 }
@@ -65,8 +66,8 @@ TEST_CASE("DateAndTime of eight octets: RFC 2579") {
 
 TEST_CASE("messages are counted while a row is active and enabled and the unit operates") {
   Bench bench;
-  schema::Object& counter = add(*bench.model, "rsuContCchMsgSent", root.child(1).child(11), "Counter32",
-                                Access::read_only);
+  schema::Object& counter =
+      add(*bench.model, "rsuContCchMsgSent", root.child(1).child(11), "Counter32", Access::read_only);
   bench.model->index_objects();
   bench.store = sim::Store({bench.model.get(), "LK-101", {}, 1000}, nullptr, start);
   const smi::Oid sent = counter.oid.child(0);

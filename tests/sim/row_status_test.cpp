@@ -1,5 +1,5 @@
-#include "catch.h"
 #include "sim/row_status.h"
+#include "catch.h"
 
 using namespace vergeset::sim;
 using State = RowState;
@@ -11,7 +11,8 @@ constexpr State states[] = {State::missing, State::not_ready, State::not_in_serv
 }  // namespace
 
 TEST_CASE("createAndGo makes a row active, and only where there is none: RFC 2579 RowStatus") {
-  CHECK(row_step(State::missing, row_action::create_and_go, true) == RowStep{Status::no_error, State::active});
+  CHECK(row_step(State::missing, row_action::create_and_go, true) ==
+        RowStep{Status::no_error, State::active});
   CHECK(row_step(State::missing, row_action::create_and_go, false).status == Status::inconsistent_value);
   for (const State state : {State::not_ready, State::not_in_service, State::active})
     CHECK(row_step(state, row_action::create_and_go, true) == RowStep{Status::inconsistent_value, state});

@@ -30,15 +30,20 @@ inline Ran run(const std::string& command) {
   Ran ran;
   FILE* pipe = ::popen(("( " + command + " ) 2>&1").c_str(), "r");
   std::array<char, 4096> part{};
-  while (const std::size_t size = std::fread(part.data(), 1, part.size(), pipe)) ran.text.append(part.data(), size);
+  while (const std::size_t size = std::fread(part.data(), 1, part.size(), pipe))
+    ran.text.append(part.data(), size);
   const int ended = ::pclose(pipe);
   ran.status = WIFEXITED(ended) ? WEXITSTATUS(ended) : -1;
   return ran;
 }
 
-inline int port() { return 20000 + static_cast<int>(::getpid() % 20000); }
+inline int port() {
+  return 20000 + static_cast<int>(::getpid() % 20000);
+}
 
-inline std::string address(int unit) { return "127.104.1." + std::to_string(unit); }
+inline std::string address(int unit) {
+  return "127.104.1." + std::to_string(unit);
+}
 
 inline const char* fleet_yaml() {
   return "fleet: Larkmoor district\n"
@@ -76,13 +81,20 @@ class ServedFleet {
   /// Starts it and waits until every unit answers; false where it ended instead.
   bool start(const std::vector<std::string>& more = {}) {
     std::vector<std::string> words{BINARY_DIR "/src/sim/roadside-sim",
-                                   "--fleet", folder_.path(),
-                                   "--schemas", SOURCE_DIR "/schemas",
-                                   "--control", path("control"),
-                                   "--ready", path("ready"),
-                                   "--transition", "400",
-                                   "--reboot-time", "600",
-                                   "--seconds", "100"};
+                                   "--fleet",
+                                   folder_.path(),
+                                   "--schemas",
+                                   SOURCE_DIR "/schemas",
+                                   "--control",
+                                   path("control"),
+                                   "--ready",
+                                   path("ready"),
+                                   "--transition",
+                                   "400",
+                                   "--reboot-time",
+                                   "600",
+                                   "--seconds",
+                                   "100"};
     words.insert(words.end(), more.begin(), more.end());
     std::filesystem::remove(path("ready"));
     simulator_ = ::fork();
@@ -128,8 +140,8 @@ class ServedFleet {
   /// "snmpget" and what follows the address.
   static Ran manager(const std::string& command, int unit, const std::string& arguments,
                      const std::string& level = "-l authPriv -x AES -X 'of elm and yew'") {
-    return run(command + " -v3 -u vergeset -a SHA-256 -A 'of oak and ash' " + level + " -On -OQ -Oe -r 0 -t 2 " +
-               address(unit) + ":" + std::to_string(port()) + " " + arguments);
+    return run(command + " -v3 -u vergeset -a SHA-256 -A 'of oak and ash' " + level +
+               " -On -OQ -Oe -r 0 -t 2 " + address(unit) + ":" + std::to_string(port()) + " " + arguments);
   }
 
   int exit_status = -1;

@@ -80,10 +80,9 @@ inline std::unique_ptr<schema::Model> model() {
   scalar(3, "rsuFirmwareVersion", "DisplayString (SIZE(0..32))", Access::read_only);
   scalar(4, "rsuGnssStatus", "Integer32 (0..128)", Access::read_only);
   schema::ModeRule mode;
-  mode.asked =
-      scalar(5, "rsuMode", "INTEGER { other(1), standby(2), operate(3) }", Access::read_write);
-  mode.status = scalar(6, "rsuModeStatus", "INTEGER { other(1), standby(2), operate(3), fault(4) }",
-                       Access::read_only);
+  mode.asked = scalar(5, "rsuMode", "INTEGER { other(1), standby(2), operate(3) }", Access::read_write);
+  mode.status =
+      scalar(6, "rsuModeStatus", "INTEGER { other(1), standby(2), operate(3), fault(4) }", Access::read_only);
   mode.standby = mode.status_standby = 2;
   mode.operate = mode.status_operate = 3;
   mode.status_fault = 4;
@@ -103,11 +102,15 @@ inline std::unique_ptr<schema::Model> model() {
 constexpr std::int64_t start = 1764054000000;  ///< 2025-11-25T07:00Z
 constexpr std::uint32_t psid = 2, interval = 3, payload = 4, enable = 5, status = 6;
 
-inline smi::Oid scalar(std::uint32_t number) { return root.child(1).child(number).child(0); }
+inline smi::Oid scalar(std::uint32_t number) {
+  return root.child(1).child(number).child(0);
+}
 inline smi::Oid message(std::uint32_t column, std::uint32_t row) {
   return root.child(2).child(1).child(column).child(row);
 }
-inline smi::Oid channel(std::uint32_t row) { return root.child(3).child(1).child(2).child(row); }
+inline smi::Oid channel(std::uint32_t row) {
+  return root.child(3).child(1).child(2).child(row);
+}
 
 inline sim::VarBind put(smi::Oid oid, std::int64_t number) {
   return {std::move(oid), smi::Value::integer(number)};
@@ -131,7 +134,8 @@ struct Bench {
   std::int64_t number(const smi::Oid& oid) const { return get(oid).number; }
   std::vector<sim::VarBind> whole_row(std::uint32_t row, std::int64_t action = 4) const {
     return {put(message(psid, row), std::string("\x80\x02", 2)),
-            put(message(payload, row), std::string("\x00\x12\x02\x00\x00", 5)), put(message(status, row), action)};
+            put(message(payload, row), std::string("\x00\x12\x02\x00\x00", 5)),
+            put(message(status, row), action)};
   }
 };
 

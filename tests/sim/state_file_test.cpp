@@ -12,7 +12,9 @@ using namespace small;
 
 namespace {
 
-sim::Store fresh(const Bench& bench) { return sim::Store(bench.store.nature(), nullptr, start); }
+sim::Store fresh(const Bench& bench) {
+  return sim::Store(bench.store.nature(), nullptr, start);
+}
 
 }  // namespace
 
@@ -20,7 +22,8 @@ TEST_CASE("a saved state loads into the same values, rows of every status among 
   Bench bench;
   REQUIRE(bench.set(bench.whole_row(1)).ok());
   REQUIRE(bench.set({put(message(status, 9), 5)}).ok());
-  REQUIRE(bench.set({put(scalar(1), std::string("LK \"101\"\n")), put(scalar(5), 3), put(channel(2), 172)}).ok());
+  REQUIRE(
+      bench.set({put(scalar(1), std::string("LK \"101\"\n")), put(scalar(5), 3), put(channel(2), 172)}).ok());
   const std::string text = sim::state_text(bench.store, 4);
 
   sim::Store again = fresh(bench);
@@ -48,13 +51,15 @@ TEST_CASE("a state that is none of this unit's names the line at fault") {
     const auto loaded = sim::load_state(store, text, start);
     return loaded ? std::string() : loaded.problem();
   };
-  CHECK(problem("{\"unit\":\"LK-101\",\"model\":\"large\"}\n").starts_with("line 1: is the state of a unit of model"));
+  CHECK(problem("{\"unit\":\"LK-101\",\"model\":\"large\"}\n")
+            .starts_with("line 1: is the state of a unit of model"));
   CHECK(problem(head + "rsuID\n") == "line 2: is no JSON object");
   CHECK(problem(head + R"({"object":"rsuIDD","index":0,"type":"OCTET STRING","value":"41"})")
             .starts_with("line 2: model small has no object 'rsuIDD'"));
   CHECK(problem(head + R"({"object":"rsuID","index":"x","type":"OCTET STRING","value":"41"})") ==
         "line 2: a member is of the wrong kind");
-  CHECK(problem(head + R"({"object":"rsuID","index":0,"type":"OCTET STRING","value":"4"})").starts_with("line 2:"));
+  CHECK(problem(head + R"({"object":"rsuID","index":0,"type":"OCTET STRING","value":"4"})")
+            .starts_with("line 2:"));
   CHECK(problem(head + R"({"object":"rsuID","index":1,"type":"OCTET STRING","value":"41"})") ==
         "line 2: rsuID has no instance 1");
   CHECK(problem(head + R"({"object":"rsuFirmwareVersion","index":0,"type":"OCTET STRING","value":"41"})")
@@ -71,7 +76,8 @@ TEST_CASE("a file is written whole, and read back") {
   CHECK_FALSE(sim::write_whole(BINARY_DIR "/no such folder/x", "one\n"));
 }
 
-TEST_CASE("desired values stand in a new unit as if SET long ago, rows without an index at the first free one") {
+TEST_CASE(
+    "desired values stand in a new unit as if SET long ago, rows without an index at the first free one") {
   Bench bench;
   const auto object = [&](const char* name) { return bench.model->object(name); };
   fleet::Desired desired;

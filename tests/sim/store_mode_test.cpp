@@ -41,7 +41,8 @@ TEST_CASE("an object that needs standby refuses until the unit is in standby: in
   REQUIRE(bench.set({put(scalar(5), 3)}).ok());
   CHECK(bench.set({put(channel(1), 180)}).ok());  // not yet in operate
   bench.now += 1500;
-  CHECK(bench.set({put(scalar(1), "LK-101"), put(channel(1), 183)}) == Verdict{Status::inconsistent_value, 2});
+  CHECK(bench.set({put(scalar(1), "LK-101"), put(channel(1), 183)}) ==
+        Verdict{Status::inconsistent_value, 2});
   // Asking for standby in the same request is not being in it.
   CHECK(bench.set({put(scalar(5), 2), put(channel(1), 183)}) == Verdict{Status::inconsistent_value, 2});
   REQUIRE(bench.set({put(scalar(5), 2)}).ok());

@@ -38,6 +38,8 @@ TEST_CASE("GETNEXT takes names that are no variables: within an object, before a
   CHECK(bench.store.get_next({}, bench.now)->oid == scalar(1));
   CHECK(bench.store.get_next(root.child(1).child(1), bench.now)->oid == scalar(1));
   CHECK(bench.store.get_next(scalar(1).child(5), bench.now)->oid == scalar(2));
+  CHECK(bench.store.get_next(root.child(1).child(11), bench.now)->oid == channel(1));
+  CHECK(bench.store.get_next(root.child(2), bench.now)->oid == channel(1));
   CHECK(bench.store.get_next(channel(1).child(9), bench.now)->oid == channel(2));
   CHECK_FALSE(bench.store.get_next(channel(2), bench.now));
 }

@@ -160,11 +160,15 @@ TEST_CASE("what makes no sense is answered with what was wrong") {
   CHECK(told.tell("dorp 3").starts_with("error: 'dorp' is no command; did you mean drop?"));
   CHECK(told.tell("drop x") == "error: drop takes a number of requests\n");
   CHECK(told.tell("drop -1") == "error: drop takes a number of requests\n");
-  CHECK(told.tell("refuse wrongvalue 1").starts_with("error: 'wrongvalue' is no error-status; did you mean wrongValue?"));
-  CHECK(told.tell("refuse rsuIDD wrongValue 1").starts_with("error: model small has no object 'rsuIDD'; did you mean rsuID?"));
-  CHECK(told.tell("set rsuRadioCh1 172") == "error: rsuRadioCh1 is a column: say of which row, rsuRadioCh1.1\n");
+  CHECK(told.tell("refuse wrongvalue 1")
+            .starts_with("error: 'wrongvalue' is no error-status; did you mean wrongValue?"));
+  CHECK(told.tell("refuse rsuIDD wrongValue 1")
+            .starts_with("error: model small has no object 'rsuIDD'; did you mean rsuID?"));
+  CHECK(told.tell("set rsuRadioCh1 172") ==
+        "error: rsuRadioCh1 is a column: say of which row, rsuRadioCh1.1\n");
   CHECK(told.tell("set rsuRadioCh1.7 172") == "error: rsuRadioCh1 has no instance 7\n");
-  CHECK(told.tell("set rsuMsgRepeatStatus.1 createAndGo").starts_with("error: rsuMsgRepeatStatus.1: inconsistentValue"));
+  CHECK(told.tell("set rsuMsgRepeatStatus.1 createAndGo")
+            .starts_with("error: rsuMsgRepeatStatus.1: inconsistentValue"));
   CHECK(told.tell("set rsuGnssMaxDeviation 30000").starts_with("error: "));
   CHECK(told.tell("set rsuGnssStatus 9") == "error: rsuGnssStatus moves by itself\n");
 }

@@ -10,6 +10,7 @@ TEST_CASE("a word up to two letters off is found") {
   CHECK(nearest("notify-addresss", names) == "notify-address");  // one too many
   CHECK(nearest("notify-pört", names) == "notify-port");         // two octets for one
   CHECK(nearest("notfiy-port", names) == "notify-port");         // neighbours swapped
+  CHECK(nearest("ntoify-prot", names) == "notify-port");         // twice
   CHECK(nearest("rsuMod", names) == "rsuMode");
   CHECK(nearest("rsuModeStat", names) == "rsuModeStatus");
   CHECK(nearest("rsuModeSta", names).empty());

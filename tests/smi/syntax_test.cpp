@@ -98,6 +98,7 @@ TEST_CASE("no broken notation is accepted") {
                                "Integer32 (..5)",
                                "Integer32 (0..99999999999999999999)",
                                "Integer32 (0..15",
+                               "Integer32 (0..5|5..9)",
                                "Integer32 (SIZE(0..15))",
                                "INTEGER",
                                "INTEGER (0..15)",

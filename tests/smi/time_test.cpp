@@ -117,6 +117,9 @@ TEST_CASE("an instant counts tenths of a second since 1970 in UTC") {
                               "2b0100")) == 0);
   CHECK(*instant_of(octets_of("07b10c1f17000000"
                               "2d0100")) == 0);
+  // 0000-01-01 is 719528 days before 1970-01-01 in the Gregorian calendar carried backwards
+  CHECK(*instant_of(octets_of("0000010100000000")) == -719528LL * 864000);
+  CHECK(*instant_of(octets_of("0000030100000000")) == (-719528LL + 60) * 864000);
   CHECK(instant_of(octets_of("ffff0c1f173b3c09")));
 }
 

@@ -29,12 +29,12 @@ TEST_CASE("a unit that started anew is read after one more round trip") {
   Snmpd agent(users);
   UdpNetwork network;
   const auto link = opened(network, at(agent.port()), keys_of("keeper"));
-  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
   const auto before = link->traffic().requests;
   agent.restart();
   CHECK(octets_of(finish(network, link->get({sys_descr}))).starts_with("Linux"));
   CHECK(link->traffic().requests == before + 2);
-  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
   CHECK(link->traffic().requests == before + 3);
 }
 
@@ -43,10 +43,10 @@ TEST_CASE("a SET that was refused by the clock was not carried out and is sent o
   Relay relay({&agent});
   UdpNetwork network;
   const auto link = opened(network, at(relay.port()), keys_of("keeper"));
-  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
   agent.restart();
   relay.rule({}, {});
-  CHECK(finish(network, link->set(text(sys_contact, "Larkmoor depot"))));
+  CHECK(outcome(finish(network, link->set(text(sys_contact, "Larkmoor depot")))) == "answered");
   CHECK(relay.requests() == 2);
   CHECK(link->traffic().sets == 2);
   CHECK(octets_of(finish(network, link->get({sys_contact}))) == "Larkmoor depot");
@@ -59,7 +59,7 @@ TEST_CASE("a clock that is refused again after it was set is told, for reads and
   Relay relay({&first, &second, &third});
   UdpNetwork network;
   const auto link = opened(network, at(relay.port(), 300, 0), keys_of("keeper"));
-  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
   CHECK(link->engine().boots == 5);
   relay.rule([](int n) { return Relay::Fate{.agent = n == 0 ? 1U : 2U}; }, {});
   Answer answer = std::vector<snmp::VarBind>{};
@@ -80,14 +80,14 @@ TEST_CASE("a clock that runs backwards is told, and a new link works") {
   Relay relay({&old, &young});
   UdpNetwork network;
   auto link = opened(network, at(relay.port(), 100, 1), keys_of("keeper"));
-  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
   relay.rule(to_agent(1), {});
   const Answer answer = finish(network, link->get({sys_descr}));
   REQUIRE_FALSE(answer);
   CHECK(answer.error().failure == Failure::clock_window);
   link.reset();
   link = opened(network, at(relay.port(), 300, 1), keys_of("keeper"));
-  CHECK(finish(network, link->get({sys_descr})));
+  CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
 }
 
 TEST_CASE("two units that were given the same engine id both work at once") {
@@ -95,13 +95,13 @@ TEST_CASE("two units that were given the same engine id both work at once") {
   const Snmpd other(cloned, started(40));
   UdpNetwork network;
   const auto here = opened(network, at(one.port(), 300, 0), keys_of("keeper"));
-  CHECK(finish(network, here->get({sys_descr})));
+  CHECK(outcome(finish(network, here->get({sys_descr}))) == "answered");
   const auto there = opened(network, at(other.port(), 300, 0), keys_of("keeper"));
-  CHECK(finish(network, there->get({sys_descr})));
+  CHECK(outcome(finish(network, there->get({sys_descr}))) == "answered");
   const auto before = here->traffic().requests + there->traffic().requests;
   for (int i = 0; i < 3; ++i) {
-    CHECK(finish(network, here->get({sys_descr})));
-    CHECK(finish(network, there->get({sys_descr})));
+    CHECK(outcome(finish(network, here->get({sys_descr}))) == "answered");
+    CHECK(outcome(finish(network, there->get({sys_descr}))) == "answered");
   }
   CHECK(here->traffic().requests + there->traffic().requests == before + 6);
 }
@@ -112,7 +112,7 @@ TEST_CASE("a link that goes leaves the clocks of all others as they were") {
   const Snmpd agent(users);
   std::vector<std::unique_ptr<Snmpd>> agents;
   const auto lasting = opened(network, at(agent.port(), 300, 0), keys_of("keeper"));
-  CHECK(finish(network, lasting->get({sys_descr})));
+  CHECK(outcome(finish(network, lasting->get({sys_descr}))) == "answered");
   const std::string& id = lasting->engine().id;
   const auto* octets = reinterpret_cast<const u_char*>(id.data());
   const auto size = static_cast<u_int>(id.size());
@@ -131,11 +131,11 @@ TEST_CASE("a link that goes leaves the clocks of all others as they were") {
   {
     const auto passing = opened(network, at(beside.port(), 300, 0), keys_of("keeper"));
     CHECK(passing->engine().id == neighbour);
-    CHECK(finish(network, passing->get({sys_descr})));
+    CHECK(outcome(finish(network, passing->get({sys_descr}))) == "answered");
   }
   REQUIRE(search_enginetime_list(octets, size) != nullptr);
   CHECK(search_enginetime_list(octets, size)->engineBoot == boots);
   const auto before = lasting->traffic().requests;
-  CHECK(finish(network, lasting->get({sys_descr})));
+  CHECK(outcome(finish(network, lasting->get({sys_descr}))) == "answered");
   CHECK(lasting->traffic().requests == before + 1);
 }

@@ -66,6 +66,10 @@ inline std::string octets_of(const snmp::Answer& answer, std::size_t index = 0) 
   return answer ? answer.varbinds().at(index).value.octets : "failed: " + answer.error().text;
 }
 
+inline std::string outcome(const snmp::Answer& answer) {
+  return answer ? "answered" : answer.error().text;
+}
+
 inline std::vector<snmp::VarBind> text(const smi::Oid& oid, std::string value) {
   std::vector<snmp::VarBind> varbinds;
   varbinds.push_back({oid, smi::Value::of_octets(std::move(value))});

@@ -17,7 +17,8 @@ struct Bait {
     const std::string path = folder.path().string();
     std::ofstream(path + "/snmp.conf") << "defSecurityName from-the-file\nmibs ALL\nmibdirs " << path << '\n';
     std::ofstream(path + "/vergeset.conf") << "defSecurityName from-the-file\n";
-    std::ofstream(path + "/LARKMOOR-MIB") << "LARKMOOR-MIB DEFINITIONS ::= BEGIN END\n";
+    std::ofstream(path + "/LARKMOOR-MIB")
+        << "LARKMOOR-MIB DEFINITIONS ::= BEGIN\nlarkmoor OBJECT IDENTIFIER ::= { iso 9 }\nEND\n";
     setenv("SNMPCONFPATH", path.c_str(), 1);
     setenv("SNMP_PERSISTENT_DIR", (path + "/state").c_str(), 1);
     setenv("MIBDIRS", path.c_str(), 1);
@@ -36,6 +37,6 @@ TEST_CASE("the library reads no configuration and no MIB, and writes no state") 
     CHECK(finish(network, link->get({sys_descr})));
   }
   CHECK(netsnmp_ds_get_string(NETSNMP_DS_LIBRARY_ID, NETSNMP_DS_LIB_SECNAME) == nullptr);
-  CHECK(find_module("LARKMOOR-MIB") == nullptr);
+  CHECK(find_tree_node("larkmoor", -1) == nullptr);
   CHECK_FALSE(std::filesystem::exists(bait.folder.path() / "state"));
 }

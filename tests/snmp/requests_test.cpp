@@ -48,7 +48,7 @@ TEST_CASE("requests of every kind are answered by net-snmp's agent") {
   }
   SECTION("get of nothing asks nothing") {
     const auto before = link->traffic().requests;
-    CHECK(finish(network, link->get({})));
+    CHECK(outcome(finish(network, link->get({}))) == "answered");
     CHECK(link->traffic().requests == before);
   }
   SECTION("get_next yields what follows") {
@@ -72,8 +72,8 @@ TEST_CASE("requests of every kind are answered by net-snmp's agent") {
     const Answer answer = finish(network, link->set(varbinds));
     needs(answer);
     CHECK(answer.varbinds() == varbinds);
-    CHECK(snmpget(agent, sys_contact) == "Larkmoor depot\n");
-    CHECK(snmpget(agent, sys_location) == "Mill Lane at Weir Road\n");
+    CHECK(snmpget(agent, sys_contact) == "\"Larkmoor depot\"\n");
+    CHECK(snmpget(agent, sys_location) == "\"Mill Lane at Weir Road\"\n");
     CHECK(octets_of(finish(network, link->get({sys_location}))) == "Mill Lane at Weir Road");
   }
   SECTION("the first authenticated request needs no extra round trip") {
@@ -86,7 +86,6 @@ TEST_CASE("requests of every kind are answered by net-snmp's agent") {
 }
 
 TEST_CASE("every value that SNMP carries goes out and comes back as it was") {
-  // nsCacheTimeout and the like are integers; snmpTargetAddrTable takes octets and object identifiers.
   const Snmpd agent(users);
   UdpNetwork network;
   const auto link = opened(network, at(agent.port()), keys_of("keeper"));
@@ -97,11 +96,11 @@ TEST_CASE("every value that SNMP carries goes out and comes back as it was") {
       {cell(2), smi::Value::of_oid({1, 3, 6, 1, 6, 1, 1})},
       {cell(3), smi::Value::of_octets(all_octets)},
       {cell(4), smi::Value::integer(2147483647)},
-      {cell(6), smi::Value::of_octets("")},
-      {cell(9), smi::Value::integer(4)},
+      {cell(7), smi::Value::of_octets("")},
+      {cell(9), smi::Value::integer(5)},
   };
   needs(finish(network, link->set(row)));
-  const Answer answer = finish(network, link->get({cell(2), cell(3), cell(4), cell(6)}));
+  const Answer answer = finish(network, link->get({cell(2), cell(3), cell(4), cell(7)}));
   needs(answer);
   for (std::size_t i = 0; i < 4; ++i) CHECK(answer.varbinds()[i] == row[i]);
 }
@@ -176,6 +175,7 @@ TEST_CASE("a hundred links to one agent work at once and leave the library's tab
   const Snmpd agent(users);
   UdpNetwork network;
   const Keys keys = keys_of("keeper");
+  const std::vector<smi::Oid> wanted = {sys_descr, sys_name};
   int answered = 0;
   std::string engine;
   const auto unit = [&]() -> snmp::Task<void> {
@@ -183,7 +183,7 @@ TEST_CASE("a hundred links to one agent work at once and leave the library's tab
     if (!result) co_return;
     engine = result.link->engine().id;
     for (int i = 0; i < 5; ++i) {
-      const Answer answer = co_await result.link->get({sys_descr, sys_name});
+      const Answer answer = co_await result.link->get(wanted);
       if (!answer) co_return;
     }
     ++answered;

@@ -101,7 +101,8 @@ class SimNetwork : public snmp::Network {
     }
 
     snmp::Task<snmp::Answer> get(std::vector<smi::Oid> oids) override {
-      if (!co_await arrives()) co_return no_answer();
+      const bool arrived = co_await arrives();
+      if (!arrived) co_return no_answer();
       std::vector<snmp::VarBind> out;
       for (const smi::Oid& oid : oids) out.push_back({oid, unit_.store.get(oid, network_.now_ms())});
       co_await network_.sleep(network_.one_way);
@@ -111,7 +112,8 @@ class SimNetwork : public snmp::Network {
       return get_bulk(std::move(oids), 1);
     }
     snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override {
-      if (!co_await arrives()) co_return no_answer();
+      const bool arrived = co_await arrives();
+      if (!arrived) co_return no_answer();
       std::vector<snmp::VarBind> out;
       for (int i = 0; i < repetitions; ++i) {
         for (smi::Oid& oid : oids) {
@@ -132,13 +134,19 @@ class SimNetwork : public snmp::Network {
       network_.sets.push_back({where_, varbinds});
       ++traffic_.sets;
       co_await network_.sleep(network_.one_way);
-      if (!unit_.takes_set(varbinds.size())) co_return co_await silence();
+      if (!unit_.takes_set(varbinds.size())) {
+        snmp::Answer nothing = co_await silence();
+        co_return nothing;
+      }
       std::vector<sim::VarBind> binds;
       for (const snmp::VarBind& one : varbinds) binds.push_back({one.oid, one.value});
       const sim::Verdict verdict = unit_.check(binds, network_.now_ms());
       if (verdict.ok()) unit_.commit(network_.now_ms());
       unit_.set_done(verdict.ok());
-      if (!unit_.answers_set()) co_return co_await silence();
+      if (!unit_.answers_set()) {
+        snmp::Answer nothing = co_await silence();
+        co_return nothing;
+      }
       co_await network_.sleep(network_.one_way);
       if (verdict.ok()) co_return varbinds;
       const int status = static_cast<int>(verdict.status);

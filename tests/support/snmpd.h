@@ -90,7 +90,7 @@ class Snmpd {
   explicit Snmpd(const std::string& config, const std::string& state = {}, std::string host = "127.0.0.1")
       : host_(std::move(host)), port_(free_port(host_)) {
     std::filesystem::create_directory(folder_.path() / "state");
-    std::ofstream(folder_.path() / "agent.conf") << config << '\n';
+    std::ofstream(folder_.path() / "snmpd.conf") << config << '\n';
     if (!state.empty()) std::ofstream(folder_.path() / "state" / "snmpd.conf") << state << '\n';
     start();
   }
@@ -110,12 +110,11 @@ class Snmpd {
   void stop() {
     if (pid_ <= 0) return;
     kill(pid_, SIGTERM);
-    for (int i = 0; i < 300 && waitpid(pid_, nullptr, WNOHANG) == 0; ++i) {
-      std::this_thread::sleep_for(std::chrono::milliseconds(10));
-      if (i == 299) {
-        kill(pid_, SIGKILL);
-        waitpid(pid_, nullptr, 0);
-      }
+    for (int i = 0; waitpid(pid_, nullptr, WNOHANG) == 0; ++i) {
+      if (i == 200) kill(pid_, SIGKILL);
+      // It looks at the signal only when something comes in.
+      ask();
+      std::this_thread::sleep_for(std::chrono::milliseconds(5));
     }
     pid_ = -1;
   }
@@ -123,18 +122,19 @@ class Snmpd {
  private:
   void start() {
     const std::string folder = folder_.path().string();
-    const std::string config = folder + "/agent.conf";
     const std::string pid_file = folder + "/pid";
     const std::string address = "udp:" + host_ + ":" + std::to_string(port_);
     const std::string state = "SNMP_PERSISTENT_DIR=" + folder + "/state";
-    const std::array<const char*, 11> words = {
-        "snmpd",         "-f",   "-Lf", "/dev/null", "-C", "-c", config.c_str(), "-p", pid_file.c_str(),
-        address.c_str(), nullptr};
-    const std::array<const char*, 4> environment = {state.c_str(), "MIBS=", "PATH=/usr/sbin:/usr/bin",
-                                                    nullptr};
+    const std::string config = "SNMPCONFPATH=" + folder + ":" + folder + "/state";
+    const std::array<const char*, 8> words = {
+        "snmpd", "-f", "-Lf", "/dev/null", "-p", pid_file.c_str(), address.c_str(), nullptr};
+    const std::array<const char*, 5> environment = {state.c_str(), config.c_str(),
+                                                    "MIBS=", "PATH=/usr/sbin:/usr/bin", nullptr};
     pid_ = fork();
     if (pid_ == 0) {
       prctl(PR_SET_PDEATHSIG, SIGKILL);  // a test that crashes leaves no agent behind
+      const int nowhere = open("/dev/null", O_RDWR);
+      for (const int stream : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO}) dup2(nowhere, stream);
       execve("/usr/sbin/snmpd", const_cast<char**>(words.data()), const_cast<char**>(environment.data()));
       _exit(127);
     }
@@ -144,26 +144,36 @@ class Snmpd {
 
   /// Asks for the engine id (RFC 3414 section 4) until an answer comes.
   void wait_until_it_answers() {
-    static constexpr unsigned char question[] = {
-        0x30, 0x3a, 0x02, 0x01, 0x03, 0x30, 0x0f, 0x02, 0x02, 0x12, 0x34, 0x02, 0x03, 0x00, 0xff,
-        0xe3, 0x04, 0x01, 0x04, 0x02, 0x01, 0x03, 0x04, 0x10, 0x30, 0x0e, 0x04, 0x00, 0x02, 0x01,
-        0x00, 0x02, 0x01, 0x00, 0x04, 0x00, 0x04, 0x00, 0x04, 0x00, 0x30, 0x12, 0x04, 0x00, 0x04,
-        0x00, 0xa0, 0x0c, 0x02, 0x02, 0x12, 0x34, 0x02, 0x01, 0x00, 0x02, 0x01, 0x00, 0x30, 0x00};
-    const UdpSocket socket(host_);
-    const sockaddr_in address = UdpSocket::address_of(host_, port_);
+    drain();  // of what its predecessor answered
     for (int i = 0; i < 500; ++i) {
-      sendto(socket.descriptor(), question, sizeof question, 0, reinterpret_cast<const sockaddr*>(&address),
-             sizeof address);
-      pollfd readable{socket.descriptor(), POLLIN, 0};
-      if (poll(&readable, 1, 20) == 1) return;
+      ask();
+      pollfd readable{asking_.descriptor(), POLLIN, 0};
+      if (poll(&readable, 1, 20) == 1) return drain();
       if (waitpid(pid_, nullptr, WNOHANG) == pid_) throw std::runtime_error("snmpd ended at once");
     }
     throw std::runtime_error("snmpd does not answer");
   }
 
+  void ask() {
+    static constexpr unsigned char question[] = {
+        0x30, 0x3a, 0x02, 0x01, 0x03, 0x30, 0x0f, 0x02, 0x02, 0x12, 0x34, 0x02, 0x03, 0x00, 0xff,
+        0xe3, 0x04, 0x01, 0x04, 0x02, 0x01, 0x03, 0x04, 0x10, 0x30, 0x0e, 0x04, 0x00, 0x02, 0x01,
+        0x00, 0x02, 0x01, 0x00, 0x04, 0x00, 0x04, 0x00, 0x04, 0x00, 0x30, 0x12, 0x04, 0x00, 0x04,
+        0x00, 0xa0, 0x0c, 0x02, 0x02, 0x12, 0x34, 0x02, 0x01, 0x00, 0x02, 0x01, 0x00, 0x30, 0x00};
+    const sockaddr_in address = UdpSocket::address_of(host_, port_);
+    sendto(asking_.descriptor(), question, sizeof question, 0, reinterpret_cast<const sockaddr*>(&address),
+           sizeof address);
+  }
+
+  void drain() {
+    char octet = 0;
+    while (recv(asking_.descriptor(), &octet, 1, MSG_DONTWAIT) >= 0) continue;
+  }
+
   TemporaryFolder folder_;
   std::string host_;
   std::uint16_t port_;
+  UdpSocket asking_{host_};
   pid_t pid_ = -1;
 };
 

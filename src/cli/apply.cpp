@@ -1,0 +1,89 @@
+#include <memory>
+
+#include "cli/change_run.h"
+#include "cli/common.h"
+#include "cli/exit_status.h"
+#include "cli/load.h"
+#include "cli/order_file.h"
+#include "cli/print.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+struct ApplyCommand {
+  Common common;
+  fleet::Choice choice;
+  ChangeRun run;
+  std::string order;
+};
+
+bool chooses(const fleet::Choice& choice) {
+  return !choice.names.empty() || !choice.groups.empty() || !choice.models.empty() || !choice.except.empty();
+}
+
+int carry_out(const ApplyCommand& options, const fleet::Fleet& fleet,
+              const std::vector<const fleet::Unit*>& units, const std::vector<change::UnitGoal>& goals,
+              const ChangeRun& run) {
+  const auto live = go_live(fleet, units, options.common.records_folder());
+  if (!live) return complain(live.problem());
+  return carry_out(**live, goals, run);
+}
+
+int apply_files(const ApplyCommand& options, const fleet::Fleet& fleet, ChangeRun run) {
+  const auto units = fleet::choose(fleet, options.choice);
+  if (!units) return complain(units.problem());
+  std::vector<change::UnitGoal> goals;
+  for (const fleet::Unit* unit : *units) goals.push_back({unit, change::goal_of_files(fleet, *unit)});
+  run.kind = "apply";
+  return carry_out(options, fleet, *units, goals, run);
+}
+
+int apply_order(const ApplyCommand& options, const fleet::Fleet& fleet, ChangeRun run) {
+  const auto order = read_order(options.order, fleet);
+  if (!order) return complain(order.problem());
+  for (const std::string& file : changed_since(*order, fleet)) {
+    print_aside("note: " + file + " has changed since the order was written; what is done is the order\n");
+  }
+  std::vector<const fleet::Unit*> units;
+  std::vector<change::UnitGoal> goals;
+  for (const change::OrderedUnit& one : order->units) {
+    const fleet::Unit* unit = fleet.unit(one.unit);
+    units.push_back(unit);
+    goals.push_back({unit, change::goal_of_order(fleet, *unit, one)});
+  }
+  run.kind = "apply order";
+  run.of = options.order;
+  if (run.why.empty()) run.why = order->why;
+  return carry_out(options, fleet, units, goals, run);
+}
+
+int apply(const ApplyCommand& options) {
+  const bool ordered = !options.order.empty();
+  if (ordered && chooses(options.choice)) {
+    return complain("a work order names its units: --order goes with no choice of units");
+  }
+  if (ordered && !options.run.write.empty()) return complain("--order and --write do not go together");
+  const auto fleet = load(options.common);
+  if (!fleet) return Exit::bad_input;
+  ChangeRun run = options.run;
+  run.command = "apply";
+  run.json = options.common.json;
+  return ordered ? apply_order(options, *fleet, run) : apply_files(options, *fleet, run);
+}
+
+}  // namespace
+
+Command apply_command() {
+  const auto options = std::make_shared<ApplyCommand>();
+  std::vector<Option> own = options_of(options->run);
+  own.push_back({"--write", "FILE", "keep the dry run as a work order; send no SET", &options->run.write});
+  own.push_back({"--order", "FILE", "carry out a work order, exactly", &options->order});
+  return {"apply",
+          "Sets what is not as the files ask, in waves; verifies, or restores.",
+          {{"", own}, section_of(options->choice), section_of(options->common)},
+          "vergeset apply --group signals --dry-run",
+          [options] { return apply(*options); }};
+}
+
+}  // namespace vergeset::cli

@@ -1,0 +1,64 @@
+#include <memory>
+
+#include "cli/audit_keep.h"
+#include "cli/common.h"
+#include "cli/exit_status.h"
+#include "cli/live.h"
+#include "cli/load.h"
+#include "cli/print.h"
+#include "report/audit_text.h"
+#include "report/json.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+struct AuditOptions {
+  Common common;
+  fleet::Choice choice;
+  bool full = false;
+  std::size_t at_once = 64;
+};
+
+int audit(const AuditOptions& options) {
+  const auto fleet = load(options.common);
+  if (!fleet) return Exit::bad_input;
+  const auto units = fleet::choose(*fleet, options.choice);
+  if (!units) return complain(units.problem());
+  const auto live = go_live(*fleet, *units, options.common.records_folder());
+  if (!live) return complain(live.problem());
+  const std::int64_t begun = (*live)->clock.now();
+  const auto audited = change::audit((*live)->world, *units, "audit", options.at_once, {});
+  const std::string kept = keep((*live)->disk, *fleet, audited, begun, (*live)->clock.now());
+  int status = Exit::done;
+  for (const change::Audited& unit : audited) status = std::max<int>(status, exit_of(unit.verdict));
+  if (options.common.json) {
+    report::Json document = report::document("audit");
+    document["fleet"] = fleet->name;
+    document["record"] = kept;
+    document["units"] = report::audit_json(audited);
+    print(report::dump(document));
+  } else {
+    report::Screen screen = screen_here();
+    screen.full = options.full;
+    print(report::audit_text(screen, audited));
+  }
+  return status;
+}
+
+}  // namespace
+
+Command audit_command() {
+  const auto options = std::make_shared<AuditOptions>();
+  return {"audit",
+          "Reads units, tells which have drifted, and keeps the result.",
+          {{"",
+            {{"--full", "", "long octet strings whole", &options->full},
+             {"--at-once", "N", "units read at once (default: 64)", &options->at_once}}},
+           section_of(options->choice),
+           section_of(options->common)},
+          "vergeset audit --group signals --json",
+          [options] { return audit(*options); }};
+}
+
+}  // namespace vergeset::cli

@@ -1,0 +1,172 @@
+#include "cli/change_run.h"
+
+#include <algorithm>
+
+#include "cli/exit_status.h"
+#include "cli/interrupt.h"
+#include "cli/local_time.h"
+#include "cli/order_file.h"
+#include "cli/print.h"
+#include "report/change_text.h"
+#include "report/json.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+using change::ChangeResult;
+using change::Outcome;
+using change::Preview;
+
+class Running {
+ public:
+  Running(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run)
+      : live_(live), goals_(goals), run_(run), screen_(screen_here()) {
+    screen_.full = run.full;
+    if (run.json) screen_.styled = false;
+  }
+
+  int run() {
+    previews_ = change::preview(live_.world, goals_, run_.allow_cut_off, run_.at_once);
+    if (run_.dry_run || !run_.write.empty()) return dry_run();
+    say(report::preview_text(screen_, previews_, waves()));
+    if (would_change() == 0) return end(untouched({}));
+    const std::string closed =
+        run_.outside_window ? std::string() : closed_window(live_.world.fleet, live_.clock.now());
+    if (!closed.empty()) return end(untouched(closed));
+    say(report::caution_text(screen_, previews_));
+    if (leaves_operate() && !run_.yes) {
+      if (!can_ask()) {
+        return complain(
+            "units would go to standby, and there is no terminal to ask at; add --yes to go on. No SET was "
+            "sent");
+      }
+      if (!ask("Go on? (yes or no)")) {
+        end(untouched("not agreed to"));
+        return Exit::interrupted;
+      }
+    }
+    return end(change());
+  }
+
+ private:
+  /// Beside a JSON document, progress is told on standard error.
+  void say(const std::string& text) const { run_.json ? print_aside(text) : print(text); }
+
+  std::size_t would_change() const {
+    return static_cast<std::size_t>(std::count_if(previews_.begin(), previews_.end(), [](const Preview& one) {
+      return one.result.outcome == Outcome::settled;
+    }));
+  }
+
+  bool leaves_operate() const {
+    return std::any_of(previews_.begin(), previews_.end(), [](const Preview& one) {
+      const change::Sequence& sequence = one.result.sequence;
+      return one.result.outcome == Outcome::settled && (sequence.leaves_operate || sequence.ends_off_air);
+    });
+  }
+
+  std::vector<std::size_t> waves() const {
+    return change::wave_sizes(live_.world.fleet.waves, would_change());
+  }
+
+  int dry_run() {
+    std::string written;
+    if (!run_.write.empty()) {
+      const auto problem = write_order(run_.write, live_.world, previews_, who_am_i(), run_.why);
+      if (problem) return complain(*problem);
+      written = run_.write;
+    }
+    if (run_.json) {
+      report::Json document = report::document(run_.command);
+      document["dry_run"] = true;
+      document["work_order"] = written.empty() ? report::Json() : report::Json(written);
+      document["units"] = report::dry_run_json(previews_);
+      print(report::dump(document));
+    } else {
+      print(report::dry_run_text(screen_, previews_));
+      if (!written.empty()) print("work order written to " + written + "\n");
+    }
+    int status = Exit::done;
+    for (const Preview& preview : previews_) status = std::max<int>(status, exit_of(preview.result.outcome));
+    return status;
+  }
+
+  /// Where no SET is sent at all: what would be changed is held.
+  ChangeResult untouched(const std::string& why) const {
+    ChangeResult result;
+    result.stopped = why;
+    for (const Preview& preview : previews_) {
+      result.units.push_back(preview.result);
+      if (preview.result.outcome != Outcome::settled) continue;
+      result.units.back().outcome = Outcome::held;
+      result.units.back().what = why;
+    }
+    return result;
+  }
+
+  std::string may_go_on() const {
+    if (interrupt_noted()) return "interrupted";
+    return run_.outside_window ? std::string() : closed_window(live_.world.fleet, live_.clock.now());
+  }
+
+  ChangeResult change() {
+    std::size_t name_width = 0;
+    for (const Preview& preview : previews_) name_width = std::max(name_width, preview.result.unit.size());
+    change::ApplyOptions options;
+    options.kind = run_.kind;
+    options.of = run_.of;
+    options.who = who_am_i();
+    options.why = run_.why;
+    options.allow_cut_off = run_.allow_cut_off;
+    options.at_once = run_.at_once;
+    options.failures_allowed = live_.world.fleet.failures_allowed;
+    options.may_go_on = [this] { return may_go_on(); };
+    options.wave_begins = [this](std::size_t wave, std::size_t of, std::size_t units) {
+      say(report::wave_line(wave, of, units));
+    };
+    options.unit_ends = [this, name_width](const fleet::Unit&, const change::UnitResult& unit) {
+      say(report::unit_end_text(screen_, static_cast<int>(name_width), unit));
+    };
+    note_interrupt();
+    return change::apply(live_.world, goals_, previews_, options);
+  }
+
+  int end(const ChangeResult& result) const {
+    if (run_.json) {
+      report::Json document = report::document(run_.command);
+      document["dry_run"] = false;
+      document.update(report::change_result_json(result));
+      print(report::dump(document));
+    } else {
+      print(report::change_end_text(screen_, result));
+    }
+    int status = interrupt_noted() ? Exit::interrupted : Exit::done;
+    for (const change::UnitResult& unit : result.units) status = std::max<int>(status, exit_of(unit.outcome));
+    return status;
+  }
+
+  Live& live_;
+  const std::vector<change::UnitGoal>& goals_;
+  const ChangeRun& run_;
+  report::Screen screen_;
+  std::vector<Preview> previews_;
+};
+
+}  // namespace
+
+std::vector<Option> options_of(ChangeRun& run) {
+  return {{"--dry-run", "", "show differences and steps; send no SET", &run.dry_run},
+          {"--why", "TEXT", "why, for the records", &run.why},
+          {"--yes", "", "do not ask before units go to standby", &run.yes},
+          {"--allow-cut-off", "", "also set what can cut this manager off", &run.allow_cut_off},
+          {"--outside-window", "", "though the maintenance window is closed", &run.outside_window},
+          {"--at-once", "N", "units changed at once (default: 64)", &run.at_once},
+          {"--full", "", "long octet strings whole", &run.full}};
+}
+
+int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run) {
+  return Running(live, goals, run).run();
+}
+
+}  // namespace vergeset::cli

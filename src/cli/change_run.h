@@ -1,0 +1,35 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "change/apply.h"
+#include "cli/command.h"
+#include "cli/live.h"
+
+namespace vergeset::cli {
+
+/// What apply and rollback have in common: how a change is looked at beforehand, asked about and
+/// carried out.
+struct ChangeRun {
+  std::string command;  ///< "apply", "rollback"
+  std::string kind;     ///< as the change's record has it
+  std::string of;
+  std::string why;
+  std::string write;  ///< the work order's file; empty: none
+  bool json = false;
+  bool full = false;
+  bool yes = false;
+  bool dry_run = false;
+  bool allow_cut_off = false;
+  bool outside_window = false;
+  std::size_t at_once = 64;
+};
+
+/// The options that fill it.
+std::vector<Option> options_of(ChangeRun& run);
+
+/// Reads the units, shows or writes what would be done, or asks and does it. The exit status.
+int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run);
+
+}  // namespace vergeset::cli

@@ -1,0 +1,25 @@
+#include "cli/common.h"
+
+namespace vergeset::cli {
+
+Section section_of(Common& common) {
+  return {"Every command",
+          {{"--fleet", "DIR", "the fleet's folder (default: here)", &common.fleet},
+           {"--records", "DIR", "its records (default: records in the fleet's folder)", &common.records},
+           {"--json", "", "one JSON document instead of text", &common.json}}};
+}
+
+std::vector<Option> choice_options(fleet::Choice& choice) {
+  return {{"--group", "NAME", "units of this group; may be given again", &choice.groups},
+          {"--model", "NAME", "units of this model", &choice.models},
+          {"--except", "UNIT", "not these; names or patterns", &choice.except}};
+}
+
+Section section_of(fleet::Choice& choice) {
+  Section section{"Which units",
+                  {{"UNIT", "", "names, or patterns with * and ? (default: all)", &choice.names}}};
+  for (Option& option : choice_options(choice)) section.options.push_back(std::move(option));
+  return section;
+}
+
+}  // namespace vergeset::cli

@@ -1,0 +1,28 @@
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "cli/command.h"
+#include "fleet/fleet.h"
+
+namespace vergeset::cli {
+
+/// What every command takes.
+struct Common {
+  std::string fleet = ".";
+  std::string records;  ///< empty: `records` in the fleet's folder
+  bool json = false;
+
+  std::string records_folder() const { return records.empty() ? fleet + "/records" : records; }
+};
+
+Section section_of(Common& common);
+
+/// The options that choose units.
+Section section_of(fleet::Choice& choice);
+
+/// The same without names of units, for a command that names its units otherwise.
+std::vector<Option> choice_options(fleet::Choice& choice);
+
+}  // namespace vergeset::cli

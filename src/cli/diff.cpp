@@ -1,0 +1,150 @@
+#include <fmt/format.h>
+
+#include <memory>
+
+#include "change/compare.h"
+#include "change/identify.h"
+#include "change/walk_file.h"
+#include "cli/common.h"
+#include "cli/exit_status.h"
+#include "cli/live.h"
+#include "cli/load.h"
+#include "cli/print.h"
+#include "records/survey_record.h"
+#include "report/audit_text.h"
+#include "report/json.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+struct DiffOptions {
+  Common common;
+  fleet::Choice choice;
+  bool survey = false;
+  std::string walk;
+  bool full = false;
+  std::size_t at_once = 64;
+};
+
+using Units = std::vector<const fleet::Unit*>;
+using Compared = Result<std::vector<change::Audited>>;
+
+/// A unit that was read before, judged as if it had answered now.
+change::Audited judge(const fleet::Fleet& fleet, const fleet::Unit& unit, change::AsFound found) {
+  change::Audited out;
+  out.unit = &unit;
+  out.found = std::move(found);
+  if (const auto wrong = change::wrong_unit(fleet, unit, out.found)) {
+    out.verdict = change::Verdict::wrong_unit;
+    out.what = *wrong;
+    return out;
+  }
+  out.comparison = change::compare(unit, out.found);
+  out.health = checks::health(
+      *unit.model, [&](const smi::Oid& instance) -> const smi::Value& { return out.found.at(instance); });
+  out.verdict = out.comparison.agrees() ? change::Verdict::agrees : change::Verdict::drifted;
+  return out;
+}
+
+Result<change::AsFound> kept_survey(const records::Disk& disk, const fleet::Unit& unit) {
+  const auto survey = records::find_survey(disk, unit.name);
+  if (!survey) {
+    return Problem{
+        fmt::format("no survey of {} is kept; take one with: vergeset survey {}", unit.name, unit.name)};
+  }
+  const std::string path = records::survey_path(unit.name);
+  if (!*survey) return Problem{path + ": " + survey->problem()};
+  const records::Survey& kept = **survey;
+  if (kept.model != unit.model->name) {
+    return Problem{fmt::format("{}: it was read as {}, the inventory says {}; survey it anew", path,
+                               kept.model, unit.model->name)};
+  }
+  change::AsFound found;
+  for (const records::Kept& one : kept.instances) found.instances[one.oid] = one.value;
+  found.taken = kept.taken;
+  if (const auto id = smi::from_hex(kept.engine_id)) found.engine_id = *id;
+  return found;
+}
+
+Compared against_surveys(const fleet::Fleet& fleet, const Units& units, const records::Disk& disk) {
+  std::vector<change::Audited> all;
+  for (const fleet::Unit* unit : units) {
+    auto found = kept_survey(disk, *unit);
+    if (!found) return Problem{found.problem()};
+    all.push_back(judge(fleet, *unit, *std::move(found)));
+  }
+  return all;
+}
+
+/// A walk of the standard's own subtree holds no engine id: it counts as the right one.
+Compared against_walk(const fleet::Fleet& fleet, const Units& units, const std::string& path) {
+  if (units.size() != 1) {
+    return Problem{fmt::format("--walk compares one unit; {} are chosen. Name the unit", units.size())};
+  }
+  const auto text = read_file(path);
+  if (!text) return Problem{text.problem()};
+  Faults faults;
+  change::AsFound found = change::read_walk(*text, path, faults);
+  if (faults.any()) return Problem{"the walk cannot be read\n" + report::faults_text(faults)};
+  if (found.engine_id.empty()) {
+    if (const auto id = smi::from_hex(units.front()->engine_id)) found.engine_id = *id;
+  }
+  std::vector<change::Audited> all;
+  all.push_back(judge(fleet, *units.front(), std::move(found)));
+  return all;
+}
+
+Compared against_units(const fleet::Fleet& fleet, const Units& units, const DiffOptions& options) {
+  const auto live = go_live(fleet, units, options.common.records_folder());
+  if (!live) return Problem{live.problem()};
+  return change::audit((*live)->world, units, "diff", options.at_once, {});
+}
+
+void show(const DiffOptions& options, const std::vector<change::Audited>& units) {
+  if (options.common.json) {
+    report::Json document = report::document("diff");
+    document["from"] = options.survey ? "survey" : options.walk.empty() ? "unit" : "walk";
+    document["units"] = report::audit_json(units);
+    return print(report::dump(document));
+  }
+  report::Screen screen = screen_here();
+  screen.full = options.full;
+  print(report::audit_text(screen, units));
+}
+
+int diff(const DiffOptions& options) {
+  if (options.survey && !options.walk.empty()) return complain("--survey and --walk do not go together");
+  const auto fleet = load(options.common);
+  if (!fleet) return Exit::bad_input;
+  const auto units = fleet::choose(*fleet, options.choice);
+  if (!units) return complain(units.problem());
+  const records::FolderDisk disk(options.common.records_folder());
+  const Compared compared = options.survey         ? against_surveys(*fleet, *units, disk)
+                            : options.walk.empty() ? against_units(*fleet, *units, options)
+                                                   : against_walk(*fleet, *units, options.walk);
+  if (!compared) return complain(compared.problem());
+  show(options, *compared);
+  int status = Exit::done;
+  for (const change::Audited& unit : *compared) status = std::max<int>(status, exit_of(unit.verdict));
+  return status;
+}
+
+}  // namespace
+
+Command diff_command() {
+  const auto options = std::make_shared<DiffOptions>();
+  return {"diff",
+          "Shows what of each unit is not as its files ask. Sends no SET.",
+          {{"",
+            {{"--survey", "", "compare with the kept survey, not the unit", &options->survey},
+             {"--walk", "FILE", "compare with a walk of one unit by snmpwalk -On", &options->walk},
+             {"--full", "", "long octet strings whole", &options->full},
+             {"--at-once", "N", "units read at once (default: 64)", &options->at_once}}},
+           section_of(options->choice),
+           section_of(options->common)},
+          "vergeset diff LK-104",
+          [options] { return diff(*options); }};
+}
+
+}  // namespace vergeset::cli

@@ -1,0 +1,22 @@
+#pragma once
+
+#include "change/audit.h"
+#include "change/outcome.h"
+
+namespace vergeset::cli {
+
+/// What a script learns of a command (design 7). Where several hold, the highest of 3 to 6.
+enum Exit {
+  done = 0,
+  internal = 1,
+  bad_input = 2,
+  drift = 3,
+  no_answer = 4,
+  trouble = 5,  ///< some units restored, refused, held or in need of attention
+  interrupted = 6,
+};
+
+Exit exit_of(change::Outcome outcome);
+Exit exit_of(change::Verdict verdict);
+
+}  // namespace vergeset::cli

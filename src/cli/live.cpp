@@ -1,0 +1,58 @@
+#include "cli/live.h"
+
+#include <fmt/format.h>
+
+#include "cli/interrupt.h"
+#include "cli/secrecy.h"
+#include "fleet/secret_source.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+Result<snmp::Secret> secret_of(const fleet::Fleet& fleet, const fleet::Credential& credential,
+                               const char* which, const fleet::SecretSource& source) {
+  auto text = fleet::read_secret(source, fleet.folder);
+  if (!text) return Problem{fmt::format("credential {}, {}: {}", credential.name, which, text.problem())};
+  return snmp::Secret(*std::move(text));
+}
+
+Result<std::shared_ptr<const snmp::UserKeys>> keys_of(const fleet::Fleet& fleet,
+                                                      const fleet::Credential& credential) {
+  const auto auth = secret_of(fleet, credential, "auth-secret", credential.auth_secret);
+  if (!auth) return Problem{auth.problem()};
+  const auto privacy = secret_of(fleet, credential, "privacy-secret", credential.privacy_secret);
+  if (!privacy) return Problem{privacy.problem()};
+  auto keys = snmp::derive_keys(credential.user, credential.auth, *auth, credential.privacy, *privacy);
+  if (!keys) return Problem{fmt::format("credential {}: {}", credential.name, keys.problem())};
+  return *std::move(keys);
+}
+
+}  // namespace
+
+Live::Live(const fleet::Fleet& fleet, const std::string& records)
+    : disk(records), world{network, disk, clock, fleet, [this](const fleet::Unit& unit) {
+                             const auto found = keys.find(unit.credential);
+                             return found == keys.end() ? nullptr : found->second;
+                           }} {}
+
+Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
+                                      const std::string& records) {
+  keep_memory_private();
+  end_on_interrupt();
+  auto live = std::make_unique<Live>(fleet, records);
+  for (const fleet::Unit* unit : units) {
+    if (live->keys.count(unit->credential) > 0) continue;
+    const auto credential = fleet.credentials.find(unit->credential);
+    if (credential == fleet.credentials.end()) {
+      return Problem{
+          fmt::format("unit {} has no credential; name one in its entry or in fleet.yaml", unit->name)};
+    }
+    auto keys = keys_of(fleet, credential->second);
+    if (!keys) return Problem{keys.problem()};
+    live->keys[unit->credential] = *std::move(keys);
+  }
+  return live;
+}
+
+}  // namespace vergeset::cli

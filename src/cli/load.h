@@ -1,0 +1,23 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "cli/common.h"
+#include "fleet/fleet.h"
+#include "smi/result.h"
+
+namespace vergeset::cli {
+
+/// Where the models are: the folder that VERGESET_SCHEMAS_DIR names, else the installed one, else the
+/// one of the source tree that the program was built from.
+std::string schemas_folder();
+
+/// The fleet; where anything in its files is wrong, all faults go to standard error and there is none.
+std::optional<fleet::Fleet> load(const Common& common);
+
+/// A file as it is.
+Result<std::string> read_file(const std::string& path);
+
+}  // namespace vergeset::cli

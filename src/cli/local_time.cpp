@@ -1,0 +1,30 @@
+#include "cli/local_time.h"
+
+#include <fmt/format.h>
+
+#include <cstdlib>
+#include <ctime>
+
+namespace vergeset::cli {
+
+LocalTime local_time(std::int64_t milliseconds, const std::string& timezone) {
+  setenv("TZ", timezone.c_str(), 1);
+  tzset();
+  const auto seconds = static_cast<std::time_t>(milliseconds / 1000);
+  std::tm parts{};
+  localtime_r(&seconds, &parts);
+  return {parts.tm_wday, parts.tm_hour * 60 + parts.tm_min};
+}
+
+std::string closed_window(const fleet::Fleet& fleet, std::int64_t milliseconds) {
+  if (fleet.window.spans.empty()) return {};
+  const LocalTime now = local_time(milliseconds, fleet.timezone);
+  if (fleet.window.open(now.weekday, now.minute)) return {};
+  static constexpr const char* days[] = {"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
+  return fmt::format(
+      "the maintenance window is closed ({}; now {} {:02}:{:02}, {}); wait for it, or add "
+      "--outside-window",
+      fleet.window.text, days[now.weekday], now.minute / 60, now.minute % 60, fleet.timezone);
+}
+
+}  // namespace vergeset::cli

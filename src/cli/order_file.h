@@ -1,0 +1,24 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "change/apply.h"
+#include "change/work_order.h"
+
+namespace vergeset::cli {
+
+/// Writes a dry run as a work order. A file that is there is never replaced: someone may have approved
+/// it. The problem, or nothing.
+std::optional<std::string> write_order(const std::string& path, const change::World& world,
+                                       const std::vector<change::Preview>& previews, const std::string& who,
+                                       const std::string& why);
+
+/// A work order of this fleet.
+Result<change::WorkOrder> read_order(const std::string& path, const fleet::Fleet& fleet);
+
+/// Files of the fleet that are not as they were when the order was written: "groups/signals.yaml".
+std::vector<std::string> changed_since(const change::WorkOrder& order, const fleet::Fleet& fleet);
+
+}  // namespace vergeset::cli

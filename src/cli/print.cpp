@@ -1,0 +1,79 @@
+#include "cli/print.h"
+
+#include <pwd.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+#include <array>
+#include <cstdio>
+#include <cstdlib>
+#include <iostream>
+
+#include "cli/exit_status.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+constexpr int least_width = 40;
+
+int terminal_width() {
+  if (const char* columns = std::getenv("COLUMNS")) {
+    const int width = std::atoi(columns);
+    if (width >= least_width) return width;
+  }
+  winsize size{};
+  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= least_width) return size.ws_col;
+  return 80;
+}
+
+bool wants_style() {
+  const char* no_color = std::getenv("NO_COLOR");
+  const char* term = std::getenv("TERM");
+  return (no_color == nullptr || *no_color == '\0') && term != nullptr && std::string(term) != "dumb";
+}
+
+}  // namespace
+
+report::Screen screen_here() {
+  report::Screen screen;
+  if (isatty(STDOUT_FILENO) == 0) return screen;
+  screen.width = terminal_width();
+  screen.styled = wants_style();
+  screen.break_words = true;
+  return screen;
+}
+
+void print(const std::string& text) {
+  std::fwrite(text.data(), 1, text.size(), stdout);
+  std::fflush(stdout);
+}
+
+void print_aside(const std::string& text) {
+  std::fwrite(text.data(), 1, text.size(), stderr);
+}
+
+int complain(const std::string& text) {
+  print_aside("vergeset: " + text + "\n");
+  return Exit::bad_input;
+}
+
+bool can_ask() {
+  return isatty(STDIN_FILENO) != 0;
+}
+
+bool ask(const std::string& question) {
+  print_aside(question + " ");
+  std::string answer;
+  std::getline(std::cin, answer);
+  return answer == "yes" || answer == "y";
+}
+
+std::string who_am_i() {
+  std::array<char, 256> host{};
+  if (gethostname(host.data(), host.size() - 1) != 0) host[0] = '\0';
+  const passwd* user = getpwuid(geteuid());
+  return (user != nullptr ? std::string(user->pw_name) : std::to_string(geteuid())) + "@" + host.data();
+}
+
+}  // namespace vergeset::cli

@@ -1,0 +1,88 @@
+#include <memory>
+
+#include "change/identify.h"
+#include "cli/common.h"
+#include "cli/exit_status.h"
+#include "cli/live.h"
+#include "cli/load.h"
+#include "cli/print.h"
+#include "records/survey_record.h"
+#include "report/json.h"
+#include "report/survey_text.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+struct SurveyOptions {
+  Common common;
+  fleet::Choice choice;
+  bool whole = false;
+  std::size_t at_once = 64;
+};
+
+records::Survey survey_of(const change::Audited& unit, bool whole) {
+  records::Survey survey{unit.unit->name,
+                         unit.unit->model->name,
+                         unit.found.taken,
+                         smi::to_hex(unit.found.engine_id),
+                         whole,
+                         {}};
+  for (const auto& [oid, value] : unit.found.instances) {
+    survey.instances.push_back({unit.unit->model->name_of(oid), oid, value});
+  }
+  return survey;
+}
+
+/// A unit that is not the one it should be is not kept under its name.
+void judge(const fleet::Fleet& fleet, change::Audited& unit) {
+  if (unit.verdict != change::Verdict::agrees) return;
+  if (const auto wrong = change::wrong_unit(fleet, *unit.unit, unit.found)) {
+    unit.verdict = change::Verdict::wrong_unit;
+    unit.what = *wrong;
+  }
+}
+
+int survey(const SurveyOptions& options) {
+  const auto fleet = load(options.common);
+  if (!fleet) return Exit::bad_input;
+  const auto units = fleet::choose(*fleet, options.choice);
+  if (!units) return complain(units.problem());
+  const auto live = go_live(*fleet, *units, options.common.records_folder());
+  if (!live) return complain(live.problem());
+  auto read = change::read_units((*live)->world, *units, options.whole, options.at_once);
+  int status = Exit::done;
+  for (change::Audited& unit : read) {
+    judge(*fleet, unit);
+    status = std::max<int>(status, exit_of(unit.verdict));
+    if (unit.verdict != change::Verdict::agrees) continue;
+    (*live)->disk.write_whole(records::survey_path(unit.unit->name),
+                              records::to_yaml(survey_of(unit, options.whole)));
+  }
+  if (options.common.json) {
+    report::Json document = report::document("survey");
+    document["whole"] = options.whole;
+    document["units"] = report::survey_json(read);
+    print(report::dump(document));
+  } else {
+    print(report::survey_text(screen_here(), read));
+  }
+  return status;
+}
+
+}  // namespace
+
+Command survey_command() {
+  const auto options = std::make_shared<SurveyOptions>();
+  return {"survey",
+          "Reads units and keeps them as found, in records/surveys.",
+          {{"",
+            {{"--whole", "", "every object of the model, not what the files need alone", &options->whole},
+             {"--at-once", "N", "units read at once (default: 64)", &options->at_once}}},
+           section_of(options->choice),
+           section_of(options->common)},
+          "vergeset survey LK-104 --whole",
+          [options] { return survey(*options); }};
+}
+
+}  // namespace vergeset::cli
