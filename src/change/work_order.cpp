@@ -141,6 +141,19 @@ Result<OrderedUnit> unit_from(const std::string& name, const YAML::Node& node) {
   return unit;
 }
 
+Result<WorkOrder> order_from(const YAML::Node& node) {
+  if (text_at(node, "work-order") != "1") return Problem{"expected `work-order: 1`"};
+  WorkOrder order{
+      text_at(node, "fleet"), text_at(node, "written"), text_at(node, "who"), text_at(node, "why"), {}, {}};
+  for (const auto& pair : node["units"]) {
+    auto unit = unit_from(pair.first.Scalar(), pair.second);
+    if (!unit) return Problem{unit.problem()};
+    order.units.push_back(*std::move(unit));
+  }
+  for (const auto& pair : node["files"]) order.files.emplace_back(pair.first.Scalar(), pair.second.Scalar());
+  return order;
+}
+
 /// A copy of a row with a difference removed.
 void settle_row(records::KeptRow& row, const Difference& difference, const schema::Model& model) {
   if (difference.kind == Difference::Kind::remove_row) {
@@ -221,19 +234,7 @@ Result<WorkOrder> order_from_yaml(const std::string& text) {
     return Problem{
         "its digest does not fit: it was edited or cut after it was written; write a new one with --write"};
   }
-  const auto parsed = records::parse_record(body);
-  if (!parsed) return Problem{parsed.problem()};
-  const YAML::Node& node = *parsed;
-  if (text_at(node, "work-order") != "1") return Problem{"expected `work-order: 1`"};
-  WorkOrder order{
-      text_at(node, "fleet"), text_at(node, "written"), text_at(node, "who"), text_at(node, "why"), {}, {}};
-  for (const auto& pair : node["units"]) {
-    auto unit = unit_from(pair.first.Scalar(), pair.second);
-    if (!unit) return Problem{unit.problem()};
-    order.units.push_back(*std::move(unit));
-  }
-  for (const auto& pair : node["files"]) order.files.emplace_back(pair.first.Scalar(), pair.second.Scalar());
-  return order;
+  return records::from_record<WorkOrder>(body, order_from);
 }
 
 }  // namespace vergeset::change

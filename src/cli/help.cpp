@@ -49,8 +49,8 @@ std::string help_of(const std::vector<Command>& commands) {
   for (const Command& command : commands) out += fmt::format("  {:<10}{}\n", command.name, command.about);
   return out +
          "\nvergeset COMMAND --help tells more of one; vergeset --version tells the version.\n"
-         "Exit status: 0 done or all agree, 1 internal error, 2 bad usage or files, 3 drift,\n"
-         "4 no answer from some, 5 some need attention, 6 interrupted.\n"
+         "Exit status: 0 done or all agree, 1 internal error, 2 bad usage or files,\n"
+         "3 drift, 4 no answer from some, 5 some need attention, 6 interrupted.\n"
          "Example: vergeset check --fleet inventories/larkmoor\n";
 }
 

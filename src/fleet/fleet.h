@@ -165,7 +165,7 @@ struct Fleet {
 /// may be sent.
 Fleet load_fleet(const std::string& folder, const std::string& schemas, Faults& faults);
 
-/// The choice of units on a command line.
+/// The choice of units on a command line: each of names, groups and models that is given narrows it.
 struct Choice {
   std::vector<std::string> names;  ///< names, or patterns with * and ?; empty: all
   std::vector<std::string> groups;
@@ -173,7 +173,8 @@ struct Choice {
   std::vector<std::string> except;  ///< names or patterns
 };
 
-/// The chosen units, by name. A name, group or model that fits nothing is a problem, with a suggestion.
+/// The chosen units, by name. A word that fits nothing is a problem, with a suggestion, and so is a
+/// choice that leaves no unit; problems stand one a line.
 Result<std::vector<const Unit*>> choose(const Fleet& fleet, const Choice& choice);
 
 /// The names that a site record may have, with what each means (units of measure included).

@@ -70,10 +70,9 @@ std::string to_yaml(const ChangeRecord& change) {
   return std::string(out.c_str()) + "\n";
 }
 
-Result<ChangeRecord> change_from_yaml(const std::string& text) {
-  const auto parsed = parse_record(text);
-  if (!parsed) return Problem{parsed.problem()};
-  const YAML::Node& node = *parsed;
+namespace {
+
+Result<ChangeRecord> change_from(const YAML::Node& node) {
   ChangeRecord change;
   change.number = std::atoi(text_at(node, "change").c_str());
   if (change.number <= 0) return Problem{"expected `change:` with a number"};
@@ -95,6 +94,12 @@ Result<ChangeRecord> change_from_yaml(const std::string& text) {
   }
   for (const auto& pair : node["files"]) change.files.emplace_back(pair.first.Scalar(), pair.second.Scalar());
   return change;
+}
+
+}  // namespace
+
+Result<ChangeRecord> change_from_yaml(const std::string& text) {
+  return from_record<ChangeRecord>(text, change_from);
 }
 
 int take_change_number(Disk& disk) {

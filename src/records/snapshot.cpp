@@ -95,10 +95,9 @@ std::string to_yaml(const Snapshot& snapshot) {
   return std::string(out.c_str()) + "\n";
 }
 
-Result<Snapshot> snapshot_from_yaml(const std::string& text) {
-  auto parsed = parse_record(text);
-  if (!parsed) return Problem{parsed.problem()};
-  const YAML::Node& node = *parsed;
+namespace {
+
+Result<Snapshot> snapshot_from(const YAML::Node& node) {
   Snapshot snapshot;
   snapshot.unit = text_at(node, "unit");
   snapshot.model = text_at(node, "model");
@@ -111,6 +110,12 @@ Result<Snapshot> snapshot_from_yaml(const std::string& text) {
   if (!rows) return Problem{rows.problem()};
   snapshot.rows = *std::move(rows);
   return snapshot;
+}
+
+}  // namespace
+
+Result<Snapshot> snapshot_from_yaml(const std::string& text) {
+  return from_record<Snapshot>(text, snapshot_from);
 }
 
 }  // namespace vergeset::records

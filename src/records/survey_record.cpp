@@ -20,10 +20,9 @@ std::string to_yaml(const Survey& survey) {
   return std::string(out.c_str()) + "\n";
 }
 
-Result<Survey> survey_from_yaml(const std::string& text) {
-  const auto parsed = parse_record(text);
-  if (!parsed) return Problem{parsed.problem()};
-  const YAML::Node& node = *parsed;
+namespace {
+
+Result<Survey> survey_from(const YAML::Node& node) {
   if (text_at(node, "survey") != "1") return Problem{"expected `survey: 1`"};
   Survey survey;
   survey.unit = text_at(node, "unit");
@@ -35,6 +34,12 @@ Result<Survey> survey_from_yaml(const std::string& text) {
   if (!instances) return Problem{instances.problem()};
   survey.instances = *std::move(instances);
   return survey;
+}
+
+}  // namespace
+
+Result<Survey> survey_from_yaml(const std::string& text) {
+  return from_record<Survey>(text, survey_from);
 }
 
 std::string survey_path(const std::string& unit) {

@@ -14,4 +14,16 @@ Result<YAML::Node> parse_record(const std::string& text);
 /// The text under a key; empty where there is none.
 std::string text_at(const YAML::Node& map, const char* key);
 
+/// What `take` makes of a record; a record of another shape than expected is a problem.
+template <class T, class Take>
+Result<T> from_record(const std::string& text, Take take) {
+  const auto parsed = parse_record(text);
+  if (!parsed) return Problem{parsed.problem()};
+  try {
+    return take(*parsed);
+  } catch (const YAML::Exception& error) {
+    return Problem{"line " + std::to_string(error.mark.line + 1) + ": not the shape of such a record"};
+  }
+}
+
 }  // namespace vergeset::records

@@ -27,7 +27,9 @@ std::string assignment_text(const Screen& screen, const change::Assignment& one)
     case smi::Form::enumeration:
       return fmt::format("{}({})", one.text, exact);
     case smi::Form::integer:
-      return one.text == exact ? exact : fmt::format("{} ({})", one.text, exact);
+      // "15 m" is 15, "54.9002960 deg" is not.
+      return one.text.substr(0, one.text.find(' ')) == exact ? one.text
+                                                             : fmt::format("{} ({})", one.text, exact);
     case smi::Form::psid:
       return fmt::format("{} (octets {})", one.text, exact);
     default:

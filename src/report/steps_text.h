@@ -8,7 +8,7 @@
 namespace vergeset::report {
 
 /// The value of a variable binding in words, with the number or octets that travel where the words are
-/// not the same: "standby(2)", "15 m (1500)", "0x82 (octets 8002)".
+/// not the same: "standby(2)", "54.9002960 deg (549002960)", "0x82 (octets 8002)".
 std::string assignment_text(const Screen& screen, const change::Assignment& assignment);
 
 /// The steps of a unit, one SNMP request each, and how long it is off air.

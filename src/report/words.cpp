@@ -43,7 +43,8 @@ std::string value_text(const Screen& screen, const smi::Syntax& syntax, const st
                        const smi::Value& value) {
   const bool hex = syntax.form == smi::Form::octets && value.type == smi::Type::octet_string;
   if (hex && !screen.full && value.octets.size() > readable_octets) return shortened(value.octets);
-  return change::in_words(syntax, unit, value);
+  const std::string words = change::in_words(syntax, unit, value);
+  return words.empty() ? "(empty)" : words;
 }
 
 const char* kind_name(change::Difference::Kind kind) {

@@ -24,6 +24,7 @@ struct ReadableSet {
 };
 
 std::string engine_of(const netsnmp_pdu& pdu) {
+  if (pdu.securityEngineID == nullptr) return {};
   return {reinterpret_cast<const char*>(pdu.securityEngineID), pdu.securityEngineIDLen};
 }
 
@@ -58,41 +59,41 @@ struct Session::Try {
   int generation;
 };
 
-Session::Session(EventLoop& loop, const Address& address) : loop_(loop), peer_(address.text) {
+Session::Session(EventLoop& loop, const Address& address)
+    : loop_(loop), peer_(address.text), failure_(open(address)) {}
+
+std::optional<Error> Session::open(const Address& address) {
   start_library();
-  const auto fail = [this](const std::string& why) {
-    failure_ = Error{Failure::local, 0, 0, "cannot open a socket to " + peer_ + ": " + why};
+  const auto error = [this](Failure failure, const std::string& why) {
+    return Error{failure, 0, 0, "cannot open a socket to " + peer_ + ": " + why};
   };
-  std::string peer = address.library;
   netsnmp_session wanted;
   snmp_sess_init(&wanted);
+  netsnmp_transport* const transport =
+      netsnmp_tdomain_transport_full("snmp", address.library.c_str(), 0, nullptr, nullptr);
+  if (transport == nullptr) return error(Failure::local, std::generic_category().message(errno));
   wanted.version = SNMP_VERSION_3;
   wanted.securityModel = SNMP_SEC_MODEL_USM;
   wanted.securityLevel = SNMP_SEC_LEVEL_NOAUTH;
   wanted.isAuthoritative = SNMP_SESS_NONAUTHORITATIVE;
-  wanted.peername = peer.data();
-  wanted.retries = 0;
-  handle_ = snmp_sess_open(&wanted);
-  if (handle_ == nullptr) {
-    fail(wanted.s_errno != 0 ? std::generic_category().message(wanted.s_errno)
-                             : snmp_api_errstring(wanted.s_snmp_errno));
-    return;
-  }
+  wanted.myvoid = this;
+  handle_ = snmp_sess_add(&wanted, transport, nullptr, &Session::on_parsed);
+  if (handle_ == nullptr) return error(Failure::local, snmp_api_errstring(wanted.s_snmp_errno));
+
   netsnmp_session& session = *snmp_sess_session(handle_);
   // Discovery is ours, so that it does not block. At 0 retries the library would still send again
   // by itself after notInTimeWindow, a SET too, and even where the report was not authenticated.
   session.flags |= SNMP_FLAGS_DONT_PROBE;
   session.retries = -1;
 
-  const int socket = snmp_sess_transport(handle_)->sock;
-  if (connect(socket, reinterpret_cast<const sockaddr*>(&address.socket), address.size) != 0) {
-    const int error = errno;
-    fail(std::generic_category().message(error));
-    if (error == ENETUNREACH || error == EHOSTUNREACH) failure_->failure = Failure::unreachable;
-    return;
+  if (connect(transport->sock, reinterpret_cast<const sockaddr*>(&address.socket), address.size) != 0) {
+    const int why = errno;
+    const bool route = why == ENETUNREACH || why == EHOSTUNREACH;
+    return error(route ? Failure::unreachable : Failure::local, std::generic_category().message(why));
   }
-  loop_.watch(socket, [this] { readable(); });
-  socket_ = socket;
+  socket_ = transport->sock;
+  loop_.watch(socket_, [this] { readable(); });
+  return {};
 }
 
 Session::~Session() {
@@ -185,8 +186,7 @@ void Session::readable() {
   netsnmp_large_fd_clr(socket_, &readable.set);
   if (result == 0) return;
   const netsnmp_session& session = *snmp_sess_session(handle_);
-  if (session.s_snmp_errno != SNMPERR_BAD_RECVFROM) return garbled(session.s_snmp_errno);
-  if (session.s_errno == ECONNREFUSED) refused();
+  if (session.s_snmp_errno == SNMPERR_BAD_RECVFROM && session.s_errno == ECONNREFUSED) refused();
 }
 
 /// The system passed on that the unit's port is closed. It does not say which datagram was refused,
@@ -202,10 +202,15 @@ void Session::refused() {
   }
 }
 
-/// An answer came that the library could not take. It may not be the unit's, so nothing ends here; it
-/// explains why nothing better came.
-void Session::garbled(int library_error) {
-  for (const auto& attempt : tries_) attempt->exchange->garbled = garbled_error(library_error, peer_);
+/// The library's hook behind parsing, which alone tells why an answer could not be taken. Such an
+/// answer may not be the unit's, so nothing ends here; it explains why nothing better came.
+int Session::on_parsed(netsnmp_session* library_session, netsnmp_pdu* pdu, int result) {
+  if (result == SNMPERR_SUCCESS) return 1;
+  const Session& session = *static_cast<const Session*>(library_session->myvoid);
+  if (const std::string engine = engine_of(*pdu); engine != session.engine_id_) forget_engine(engine);
+  for (const auto& attempt : session.tries_)
+    attempt->exchange->garbled = garbled_error(result, session.peer_);
+  return 1;
 }
 
 Session::User Session::make_user(const UserKeys& keys, const std::string& engine_id) {

@@ -62,22 +62,23 @@ class Session {
   class Turn;
   struct Try;
 
+  std::optional<Error> open(const Address& address);
   static int on_event(int operation, netsnmp_session*, int, netsnmp_pdu* pdu, void* attempt);
+  static int on_parsed(netsnmp_session* library_session, netsnmp_pdu* pdu, int result);
   static User make_user(const UserKeys& keys, const std::string& engine_id);
   bool take(const Try& attempt, const netsnmp_pdu& pdu);
   bool take_report(const Try& attempt, const netsnmp_pdu& pdu);
   void readable();
   void refused();
-  void garbled(int library_error);
 
   EventLoop& loop_;
   std::string peer_;
-  std::optional<Error> failure_;
   void* handle_ = nullptr;
   int socket_ = -1;
   User user_;
   std::string engine_id_;
   std::unique_ptr<Clock> clock_;
+  std::optional<Error> failure_;             ///< of open(), so behind what open() sets
   std::vector<std::unique_ptr<Try>> tries_;  ///< sent, and neither answered nor out of patience
 };
 

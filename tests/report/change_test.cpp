@@ -26,7 +26,7 @@ TEST_CASE("a dry run shows each request with its variable bindings and the time 
   const std::string text = dry_run_text(terminal(), {preview_of(unit)});
   CHECK_THAT(text, Catch::Contains("  step 1 of 4, on air: notify-address, position-tolerance\n"
                                    "    rsuNotifyIpAddress.0 = 192.0.2.10\n"
-                                   "    rsuGnssMaxDeviation.0 = 15 m (15)\n"));
+                                   "    rsuGnssMaxDeviation.0 = 15 m\n"));
   CHECK_THAT(text, Catch::Contains("  step 2 of 4: go to standby\n    rsuMode.0 = standby(2)\n"));
   CHECK_THAT(text, Catch::Contains("  step 3 of 4, in standby: make store-and-repeat map (row 1)\n"));
   CHECK_THAT(text, Catch::Contains("  step 4 of 4: go to operate\n    rsuMode.0 = operate(3)\n"));

@@ -28,6 +28,12 @@ inline const std::string users =
     "createUser plain SHA-256 auth-of-plain\n"
     "rwuser plain auth\n";
 
+/// The agent of tests that need none of their own: it is started once for a whole program.
+inline const Snmpd& common_agent() {
+  static const Snmpd agent(users);
+  return agent;
+}
+
 using Keys = std::shared_ptr<const snmp::UserKeys>;
 
 inline Keys keys_of(const std::string& user, const std::string& auth = "SHA-256",

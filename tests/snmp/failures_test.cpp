@@ -20,7 +20,7 @@ snmp::Error failed(const Answer& answer) {
 }  // namespace
 
 TEST_CASE("what keeps a user out is told by its cause") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   UdpNetwork network;
   const auto get_as = [&](const Keys& keys) {
     const auto link = opened(network, at(agent.port(), 300, 0), keys);
@@ -53,7 +53,7 @@ TEST_CASE("what keeps a user out is told by its cause") {
 }
 
 TEST_CASE("two links to one engine with different secrets do not disturb each other") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   UdpNetwork network;
   const auto good = opened(network, at(agent.port(), 500, 0), keys_of("keeper"));
   const auto bad =
@@ -65,7 +65,7 @@ TEST_CASE("two links to one engine with different secrets do not disturb each ot
 }
 
 TEST_CASE("a SET that the agent refuses tells the status and which object") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   UdpNetwork network;
   const auto keeper = opened(network, at(agent.port(), 500, 0), keys_of("keeper"));
   SECTION("an object that cannot be written") {
@@ -93,7 +93,7 @@ TEST_CASE("a SET that the agent refuses tells the status and which object") {
 }
 
 TEST_CASE("a value that SNMP cannot carry is a local failure and nothing is sent") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   UdpNetwork network;
   const auto link = opened(network, at(agent.port(), 500, 0), keys_of("keeper"));
   const auto before = link->traffic().requests;
@@ -108,7 +108,7 @@ TEST_CASE("a value that SNMP cannot carry is a local failure and nothing is sent
 }
 
 TEST_CASE("a request that no datagram can hold is too big") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   UdpNetwork network;
   const auto link = opened(network, at(agent.port(), 500, 0), keys_of("keeper"));
   auto varbinds = text(sys_contact, std::string(40'000, 'x'));
@@ -155,6 +155,8 @@ TEST_CASE("an agent that goes away during the conversation is unreachable, for a
 
 TEST_CASE("what answers but does not speak SNMPv3 is a bad answer") {
   const UdpSocket babbler("127.0.0.1");
+  const timeval second{1, 0};
+  setsockopt(babbler.descriptor(), SOL_SOCKET, SO_RCVTIMEO, &second, sizeof second);
   std::thread thread([&babbler] {
     for (int i = 0; i < 2; ++i) {
       char question[2048];

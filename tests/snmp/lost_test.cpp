@@ -21,7 +21,7 @@ Relay::Fate passed() {
 }  // namespace
 
 TEST_CASE("a SET whose response is lost is sent once, and was carried out") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
   const auto link = opened(network, at(relay.port(), 60, 3), keys_of("keeper"));
@@ -37,7 +37,7 @@ TEST_CASE("a SET whose response is lost is sent once, and was carried out") {
 }
 
 TEST_CASE("a SET that is lost on its way is sent once, too") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
   const auto link = opened(network, at(relay.port(), 60, 3), keys_of("keeper"));
@@ -49,7 +49,7 @@ TEST_CASE("a SET that is lost on its way is sent once, too") {
 }
 
 TEST_CASE("a read is tried again when the first try or its answer is lost") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
   const auto link = opened(network, at(relay.port(), 60, 3), keys_of("keeper"));
@@ -66,7 +66,7 @@ TEST_CASE("a read is tried again when the first try or its answer is lost") {
 }
 
 TEST_CASE("discovery is tried again when it is lost") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   Relay relay({&agent}, [](int n) { return n < 2 ? lost() : passed(); });
   UdpNetwork network;
   const auto link = opened(network, at(relay.port(), 40, 3), keys_of("keeper"));
@@ -75,7 +75,7 @@ TEST_CASE("discovery is tried again when it is lost") {
 }
 
 TEST_CASE("the answer to an earlier try counts after a later one was sent") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
   const auto link = opened(network, at(relay.port(), 100, 3), keys_of("keeper"));
@@ -90,7 +90,7 @@ TEST_CASE("the answer to an earlier try counts after a later one was sent") {
 }
 
 TEST_CASE("an answer that comes after all was given up disturbs nothing") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
   const auto link = opened(network, at(relay.port(), 30, 0), keys_of("keeper"));
@@ -105,7 +105,7 @@ TEST_CASE("an answer that comes after all was given up disturbs nothing") {
 }
 
 TEST_CASE("a link that goes while answers are on their way takes nothing along") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
   for (int i = 0; i < 5; ++i) {

@@ -30,7 +30,7 @@ const Bait bait;
 }  // namespace
 
 TEST_CASE("the library reads no configuration and no MIB, and writes no state") {
-  const Snmpd agent(users);
+  const Snmpd& agent = common_agent();
   {
     snmp::UdpNetwork network;
     const auto link = opened(network, at(agent.port()), keys_of("keeper"));
