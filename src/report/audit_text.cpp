@@ -1,5 +1,7 @@
 #include "report/audit_text.h"
 
+#include <map>
+
 #include "report/comparison_text.h"
 #include "report/table.h"
 #include "report/words.h"
@@ -11,8 +13,23 @@ namespace {
 using change::Audited;
 using change::Verdict;
 
-bool has_something_to_tell(const Audited& unit, const std::string& beside) {
-  return unit.verdict != Verdict::agrees || !beside.empty();
+/// What is to be told of units that agree, each once with the units that it holds for: a row that nobody
+/// asked for is usually on all units of a kind.
+std::string beside_agreement(const Screen& screen, const std::vector<Audited>& units) {
+  std::map<std::string, std::string> told;
+  for (const Audited& unit : units) {
+    if (unit.verdict != Verdict::agrees) continue;
+    for (const auto& [heading, lines] : beside(unit.comparison, unit.health)) {
+      for (const std::string& line : lines) {
+        std::string& names = told[line];
+        names += (names.empty() ? "" : ", ") + unit.unit->name;
+      }
+    }
+  }
+  if (told.empty()) return {};
+  std::string out = dim(screen, "of units that agree") + "\n";
+  for (const auto& [line, names] : told) out += paragraph(screen, line, 2) + paragraph(screen, names, 4);
+  return out + "\n";
 }
 
 }  // namespace
@@ -38,12 +55,12 @@ std::string audit_summary(const std::vector<Audited>& units) {
 }
 
 std::string audit_text(const Screen& screen, const std::vector<Audited>& units) {
+  if (units.size() == 1) return audited_text(screen, units.front()) + "\n" + audit_summary(units) + "\n";
   std::string out;
   for (const Audited& unit : units) {
-    if (!has_something_to_tell(unit, beside_text(screen, unit.comparison, unit.health))) continue;
-    out += audited_text(screen, unit) + "\n";
+    if (unit.verdict != Verdict::agrees) out += audited_text(screen, unit) + "\n";
   }
-  return out + audit_summary(units) + "\n";
+  return out + beside_agreement(screen, units) + audit_summary(units) + "\n";
 }
 
 }  // namespace vergeset::report

@@ -8,8 +8,8 @@
 
 namespace vergeset::report {
 
-/// What an audit, or a comparison with a kept survey, found: the units that do not agree or have
-/// something to tell, then one line with the counts.
+/// What an audit, or a comparison with a kept survey, found: the units that do not agree, what is to be
+/// told of those that do, then one line with the counts. Of a lone unit always all.
 std::string audit_text(const Screen& screen, const std::vector<change::Audited>& units);
 
 /// The same of one unit; always something.

@@ -103,7 +103,9 @@ std::string preview_text(const Screen& screen, const std::vector<Preview>& previ
     const bool told = would_change(preview) || preview.result.outcome == Outcome::nothing_to_do;
     if (!told) out += unit_end_text(screen, name_width, preview.result);
   }
-  out += summary(outcomes, words) + "\n" + tally_text(screen, previews);
+  const std::string tally = tally_text(screen, previews);
+  if (tally.empty()) return out;
+  out += summary(outcomes, words) + "\n" + tally;
   const std::string in_waves = waves_text(waves);
   return in_waves.empty() ? out : out + paragraph(screen, in_waves);
 }

@@ -12,7 +12,8 @@ namespace vergeset::report {
 std::string dry_run_text(const Screen& screen, const std::vector<change::Preview>& previews);
 
 /// What a change is about to do, for the person who is asked: units that cannot be changed and why,
-/// what would change on how many units, and how it falls into waves.
+/// what would change on how many units, and how it falls into waves. Where none would change, the end of
+/// the change has the counts.
 std::string preview_text(const Screen& screen, const std::vector<change::Preview>& previews,
                          const std::vector<std::size_t>& waves);
 

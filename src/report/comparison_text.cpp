@@ -44,14 +44,6 @@ void add(const Screen& screen, const Difference& difference, Table& table) {
   }
 }
 
-/// Lines under a heading, or nothing.
-std::string section(const Screen& screen, const std::string& heading, const std::vector<std::string>& lines) {
-  if (lines.empty()) return {};
-  std::string out = "  " + dim(screen, heading) + "\n";
-  for (const std::string& line : lines) out += paragraph(screen, line, 4);
-  return out;
-}
-
 }  // namespace
 
 std::string address_text(const fleet::Unit& unit) {
@@ -76,8 +68,8 @@ std::string differences_text(const Screen& screen, const std::vector<Difference>
   return table.text(screen);
 }
 
-std::string beside_text(const Screen& screen, const change::Comparison& comparison,
-                        const std::vector<checks::Finding>& health) {
+std::vector<std::pair<std::string, std::vector<std::string>>> beside(
+    const change::Comparison& comparison, const std::vector<checks::Finding>& health) {
   std::vector<std::string> others;
   std::vector<std::string> missing;
   for (const Remark& remark : comparison.remarks) {
@@ -88,9 +80,20 @@ std::string beside_text(const Screen& screen, const change::Comparison& comparis
   for (const checks::Finding& finding : health) {
     findings.push_back(fmt::format("{} ({})", finding.text, finding.source));
   }
-  return section(screen, "cannot be brought into line", comparison.obstacles) +
-         section(screen, "rows that nobody asked for", others) + section(screen, "not offered", missing) +
-         section(screen, "health", findings);
+  return {{"cannot be brought into line", comparison.obstacles},
+          {"rows that nobody asked for", others},
+          {"not offered", missing},
+          {"health", findings}};
+}
+
+std::string beside_text(const Screen& screen, const change::Comparison& comparison,
+                        const std::vector<checks::Finding>& health) {
+  std::string out;
+  for (const auto& [heading, lines] : beside(comparison, health)) {
+    if (!lines.empty()) out += "  " + dim(screen, heading) + "\n";
+    for (const std::string& line : lines) out += paragraph(screen, line, 4);
+  }
+  return out;
 }
 
 std::string count_text(const change::Comparison& comparison) {

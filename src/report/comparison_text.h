@@ -1,6 +1,7 @@
 #pragma once
 
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "change/difference.h"
@@ -19,8 +20,12 @@ std::string unit_line(const Screen& screen, const fleet::Unit& unit, const std::
 /// The differences as a table of setting, as found and desired, in words.
 std::string differences_text(const Screen& screen, const std::vector<change::Difference>& differences);
 
-/// What is to be told beside the differences: obstacles, rows that nobody asked for, objects that the
-/// unit does not offer, its health. Empty where there is nothing.
+/// What is to be told beside the differences, by heading: obstacles, rows that nobody asked for, objects
+/// that the unit does not offer, its health.
+std::vector<std::pair<std::string, std::vector<std::string>>> beside(
+    const change::Comparison& comparison, const std::vector<checks::Finding>& health);
+
+/// The same as text; empty where there is nothing.
 std::string beside_text(const Screen& screen, const change::Comparison& comparison,
                         const std::vector<checks::Finding>& health);
 

@@ -18,7 +18,7 @@ class Table {
   void add(std::vector<std::string> cells);
   /// A row whose first cell stands further in.
   void add_within(std::vector<std::string> cells);
-  bool empty() const { return rows_.empty(); }
+  bool empty() const { return rows_.size() == (headed_ ? 1 : 0); }
 
   /// The lines, none wider than the screen where its words allow: columns that are too wide are
   /// wrapped, the widest first. The heading is dim; cells of the first column bold where asked.

@@ -99,3 +99,14 @@ TEST_CASE("an audit fits the terminal, whatever a unit answered") {
     CHECK(text.find('\x07') == std::string::npos);
   }
 }
+
+TEST_CASE("what holds for many units that agree is told once, with their names") {
+  const fleet::Unit one = unit_here("LK-101");
+  const fleet::Unit two = unit_here("LK-102");
+  change::Audited first = agreeing(one);
+  change::Audited second = agreeing(two);
+  first.comparison.remarks = second.comparison.remarks = {
+      {change::Remark::Kind::other_row, "radio row 2", "nobody asked for this row"}};
+  CHECK(audit_text(terminal(), {first, second}) ==
+        "of units that agree\n  radio row 2: nobody asked for this row\n    LK-101, LK-102\n\n2 units: 2 agree\n");
+}
