@@ -102,13 +102,14 @@ class Comparing {
   /// free again.
   std::size_t others(const fleet::DesiredTable& desired, const RowMatch& match,
                      std::vector<std::uint32_t>& taken) {
-    if (desired.others == fleet::Others::ignore) return 0;
-    const bool go = desired.others == fleet::Others::remove && desired.table->rows_are_made();
+    // Rows of the unit's own are there whether anybody asks or not.
+    if (desired.others == fleet::Others::ignore || !desired.table->rows_are_made()) return 0;
+    const bool go = desired.others == fleet::Others::remove;
     for (const std::uint32_t index : match.others) {
       const std::string name = fmt::format("{} row {}", desired.name, index);
       if (!go) {
         out_.remarks.push_back(
-            {Remark::Kind::other_row, name, "nobody asked for this row; the table keeps such rows"});
+            {Remark::Kind::other_row, name, "kept"});
         continue;
       }
       remove(fmt::format("{} row that nobody asked for", desired.name), *desired.table, index,

@@ -12,6 +12,10 @@ std::string in_words(const smi::Syntax& syntax, const std::string& unit, const s
   const bool number = value.type == smi::Type::integer || value.type == smi::Type::counter32 ||
                       value.type == smi::Type::gauge32;
   if (syntax.form == smi::Form::integer && number && !unit.empty()) return smi::with_unit(value.number, unit);
+  const bool octet = value.type == smi::Type::octet_string && value.octets.size() == 1;
+  if (syntax.form == smi::Form::octet_number && octet && !unit.empty()) {
+    return smi::with_unit(static_cast<unsigned char>(value.octets.front()), unit);
+  }
   return smi::to_text(syntax, value);
 }
 

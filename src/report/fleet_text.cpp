@@ -20,7 +20,10 @@ std::string groups_text(const fleet::Unit& unit) {
 
 std::string time_text(const std::string& stamp) {
   const bool utc = stamp.size() >= 17 && stamp[10] == 'T' && stamp.back() == 'Z';
-  return utc ? fmt::format("{} {} UTC", stamp.substr(0, 10), stamp.substr(11, 5)) : stamp;
+  if (!utc) return stamp;
+  std::string minute = stamp.substr(0, 16);
+  minute.push_back('Z');
+  return minute;
 }
 
 std::string units_text(const Screen& screen, const std::vector<const fleet::Unit*>& units,

@@ -19,7 +19,7 @@ struct LastOutcome {
 /// "all, signals + corridor-7, schools": levels by commas, equals by plus.
 std::string groups_text(const fleet::Unit& unit);
 
-/// "2026-11-25 02:00 UTC" from RFC 3339 in UTC; other text as it is.
+/// "2026-11-25T02:00Z" from RFC 3339 in UTC; other text as it is.
 std::string time_text(const std::string& stamp);
 
 /// The units one a line.

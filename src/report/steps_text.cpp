@@ -33,7 +33,7 @@ std::string assignment_text(const Screen& screen, const change::Assignment& one)
     case smi::Form::psid:
       return fmt::format("{} (octets {})", one.text, exact);
     default:
-      return one.text;
+      return one.text.empty() ? "(empty)" : one.text;
   }
 }
 

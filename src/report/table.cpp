@@ -33,6 +33,20 @@ std::size_t fitting(std::string_view word, int width) {
   return end;
 }
 
+/// Takes `over` columns from the widest that may shrink, one at a time; what could not be taken.
+int shrink(std::vector<int>& widths, const std::vector<int>& least, int over) {
+  for (; over > 0; --over) {
+    std::size_t widest = widths.size();
+    for (std::size_t i = 0; i < widths.size(); ++i) {
+      const bool may_shrink = widths[i] > least[i];
+      if (may_shrink && (widest == widths.size() || widths[i] > widths[widest])) widest = i;
+    }
+    if (widest == widths.size()) break;
+    --widths[widest];
+  }
+  return over;
+}
+
 void trim_end(std::string& line) {
   line.erase(line.find_last_not_of(' ') + 1);
 }
@@ -100,20 +114,12 @@ std::vector<int> Table::widths(const Screen& screen) const {
       least[i] = std::max(least[i], longest_word(row[i]));
     }
   }
-  if (screen.break_words) {
-    for (int& width : least) width = std::min(width, least_column);
-  }
   const int gaps = gap * static_cast<int>(natural.empty() ? 0 : natural.size() - 1);
   int over = std::accumulate(natural.begin(), natural.end(), indent_ + gaps) - screen.width;
-  for (; over > 0; --over) {
-    std::size_t widest = natural.size();
-    for (std::size_t i = 0; i < natural.size(); ++i) {
-      const bool may_shrink = natural[i] > least[i];
-      if (may_shrink && (widest == natural.size() || natural[i] > natural[widest])) widest = i;
-    }
-    if (widest == natural.size()) break;
-    --natural[widest];
-  }
+  over = shrink(natural, least, over);
+  if (!screen.break_words) return natural;
+  for (int& width : least) width = std::min(width, least_column);
+  shrink(natural, least, over);
   return natural;
 }
 

@@ -122,7 +122,7 @@ TEST_CASE("changes are listed with who, what, outcome and why") {
   change.begun = "2026-11-25T02:00:01.123Z";
   change.units = {{"LK-104", "settled", "", 3, 4130}};
   const std::string list = changes_text(terminal(160), {change});
-  CHECK_THAT(list, Catch::Contains("0043     2026-11-25 02:00 UTC   ops@desk   rollback of 0042"));
+  CHECK_THAT(list, Catch::Contains("0043     2026-11-25T02:00Z   ops@desk   rollback of 0042"));
   CHECK_THAT(list, Catch::Contains("1 unit: 1 settled; has not ended   wrong lane"));
   const std::string one = change_text(terminal(), change);
   CHECK_THAT(one, Catch::Contains("LK-104   settled   3       4.1 s"));
