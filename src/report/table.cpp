@@ -8,7 +8,8 @@ namespace vergeset::report {
 
 namespace {
 
-constexpr int gap = 3;
+constexpr int wide_gap = 3;
+constexpr int narrow_gap = 2;
 constexpr int least_column = 8;
 
 /// A cell's own indent: blanks in front, which its wrapped lines keep.
@@ -103,46 +104,60 @@ void Table::add_within(std::vector<std::string> cells) {
   add(std::move(cells));
 }
 
-std::vector<int> Table::widths(const Screen& screen) const {
-  std::vector<int> natural;
+Table::Shape Table::shape(const Screen& screen) const {
+  Shape shape{{}, wide_gap};
   std::vector<int> least;
   for (const std::vector<std::string>& row : rows_) {
-    natural.resize(std::max(natural.size(), row.size()), 0);
-    least.resize(natural.size(), 0);
+    shape.widths.resize(std::max(shape.widths.size(), row.size()), 0);
+    least.resize(shape.widths.size(), 0);
     for (std::size_t i = 0; i < row.size(); ++i) {
-      natural[i] = std::max(natural[i], text_width(row[i]));
+      shape.widths[i] = std::max(shape.widths[i], text_width(row[i]));
       least[i] = std::max(least[i], longest_word(row[i]));
     }
   }
-  const int gaps = gap * static_cast<int>(natural.empty() ? 0 : natural.size() - 1);
-  int over = std::accumulate(natural.begin(), natural.end(), indent_ + gaps) - screen.width;
-  over = shrink(natural, least, over);
-  if (!screen.break_words) return natural;
+  const int gaps = static_cast<int>(shape.widths.empty() ? 0 : shape.widths.size() - 1);
+  int over =
+      std::accumulate(shape.widths.begin(), shape.widths.end(), indent_ + wide_gap * gaps) - screen.width;
+  over = shrink(shape.widths, least, over);
+  if (over > 0) {
+    shape.gap = narrow_gap;
+    over -= gaps * (wide_gap - narrow_gap);
+  }
+  if (!screen.break_words) return shape;
   for (int& width : least) width = std::min(width, least_column);
-  shrink(natural, least, over);
-  return natural;
+  shrink(shape.widths, least, over);
+  return shape;
+}
+
+/// One line of a row: the `line`th of each of its cells.
+std::string Table::line_of(const Screen& screen, const Shape& shape, const Cells& cells, std::size_t line,
+                           bool bold_first) const {
+  std::string out(static_cast<std::size_t>(indent_), ' ');
+  for (std::size_t i = 0; i < cells.size(); ++i) {
+    const std::string cell = line < cells[i].size() ? cells[i][line] : std::string();
+    out += bold_first && i == 0 && !cell.empty() ? bold(screen, cell) : cell;
+    if (i + 1 == cells.size()) break;
+    const int pad = shape.widths[i] - text_width(cell) + shape.gap;
+    out.append(static_cast<std::size_t>(std::max(1, pad)), ' ');
+  }
+  trim_end(out);
+  return out;
 }
 
 std::string Table::text(const Screen& screen, bool bold_first) const {
-  const std::vector<int> columns = widths(screen);
+  const Shape columns = shape(screen);
   std::string out;
   for (std::size_t r = 0; r < rows_.size(); ++r) {
-    std::vector<std::vector<std::string>> cells;
+    const bool heading = headed_ && r == 0;
+    Cells cells;
     std::size_t height = 1;
     for (std::size_t i = 0; i < rows_[r].size(); ++i) {
-      cells.push_back(wrapped(rows_[r][i], columns[i], screen.break_words));
+      cells.push_back(wrapped(rows_[r][i], columns.widths[i], screen.break_words));
       height = std::max(height, cells.back().size());
     }
-    for (std::size_t h = 0; h < height; ++h) {
-      std::string line(static_cast<std::size_t>(indent_), ' ');
-      for (std::size_t i = 0; i < cells.size(); ++i) {
-        const std::string cell = h < cells[i].size() ? cells[i][h] : std::string();
-        const int pad = columns[i] - text_width(cell) + (i + 1 < cells.size() ? gap : 0);
-        line += bold_first && i == 0 && !cell.empty() && !(headed_ && r == 0) ? bold(screen, cell) : cell;
-        line.append(static_cast<std::size_t>(std::max(i + 1 < cells.size() ? 1 : 0, pad)), ' ');
-      }
-      trim_end(line);
-      out += (headed_ && r == 0 ? dim(screen, line) : line) + "\n";
+    for (std::size_t line = 0; line < height; ++line) {
+      const std::string text = line_of(screen, columns, cells, line, bold_first && !heading);
+      out += (heading ? dim(screen, text) : text) + "\n";
     }
   }
   return out;

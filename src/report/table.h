@@ -25,14 +25,22 @@ class Table {
   std::string text(const Screen& screen, bool bold_first = false) const;
 
  private:
-  std::vector<int> widths(const Screen& screen) const;
+  struct Shape {
+    std::vector<int> widths;
+    int gap = 0;
+  };
+  using Cells = std::vector<std::vector<std::string>>;  ///< of a row, each in lines
+
+  Shape shape(const Screen& screen) const;
+  std::string line_of(const Screen& screen, const Shape& shape, const Cells& cells, std::size_t line,
+                      bool bold_first) const;
 
   int indent_;
   bool headed_;
   std::vector<std::vector<std::string>> rows_;
 };
 
-/// Words filled into lines of at most `width`, the second and later ones indented by `hang`.
+/// Words filled into lines of at most `width`, each behind the blanks that the text begins with.
 std::vector<std::string> wrapped(std::string_view text, int width, bool break_words);
 
 /// A paragraph, each line behind `indent` blanks.

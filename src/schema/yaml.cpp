@@ -141,9 +141,16 @@ Entry Entry::need(std::string_view key) const {
 
 void Entry::only(const std::vector<std::string>& known) const {
   if (!is_map()) return;
+  std::map<std::string, int> lines;
   for (const auto& pair : node_) {
     if (!pair.first.IsScalar()) continue;
     const std::string& key = pair.first.Scalar();
+    const auto [first, fresh] = lines.emplace(key, child(pair.first).place().line);
+    if (!fresh) {
+      child(pair.first)
+          .fault(fmt::format("{} stands here a second time, after line {}; keep one of the two", quoted(key),
+                             first->second));
+    }
     if (std::find(known.begin(), known.end(), key) != known.end()) continue;
     std::string help = smi::suggestion(key, known);
     if (help.empty()) help = "; known here: " + joined(known);

@@ -54,7 +54,8 @@ class Entry {
   Entry at(std::string_view key) const;
   /// As `at`, with a fault where there is none.
   Entry need(std::string_view key) const;
-  /// A fault, with a suggestion, for each key that is not one of `known`.
+  /// A fault, with a suggestion, for each key that is not one of `known`, and for a key that stands
+  /// twice.
   void only(const std::vector<std::string>& known) const;
 
  private:

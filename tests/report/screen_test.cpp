@@ -94,3 +94,10 @@ TEST_CASE("a summary counts in the order of its words and leaves out what does n
         "3 units: 2 settled, 1 held");
   CHECK(summary({"settled"}, {"settled"}) == "1 unit: 1 settled");
 }
+
+TEST_CASE("columns move closer together before a word is broken") {
+  Table table(0, {"a", "b"});
+  table.add({std::string(20, 'x'), std::string(18, 'y')});
+  CHECK(lines_of(table.text(terminal(40))).size() == 2);
+  CHECK(lines_of(table.text(terminal(39))).size() == 3);
+}
