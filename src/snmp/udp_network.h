@@ -45,6 +45,8 @@ Result<std::string> localize_key(std::string_view auth, std::string_view key, st
 /// - A SET waits two and a half times Endpoint::timeout_ms. After `no_answer` it may have been carried
 ///   out. One that was refused as outside the time window was not (RFC 3414 3.2.7) and is sent once
 ///   more, after the clock was set; otherwise exactly one datagram leaves for a SET.
+/// - An agent may drop what it cannot decrypt without a word. Where a link's reads were never answered,
+///   the unit's uptime is asked for in the clear: an answer means `wrong_privacy`.
 class UdpNetwork : public Network {
  public:
   UdpNetwork();

@@ -1,5 +1,6 @@
 #include <cstdio>
 
+#include "snmp/address.h"
 #include "snmp/all.h"
 #include "snmp/conversation.h"
 #include "snmp/library.h"
@@ -146,7 +147,7 @@ TEST_CASE("each pair of authentication and privacy protocols works") {
   }
 }
 
-TEST_CASE("an IPv4 address, an IPv6 address and a name reach the agent; an unknown name says so") {
+TEST_CASE("a host is found by name, and an unknown name says so") {
   const Snmpd& agent = common_agent();
   UdpNetwork network;
   const auto by_name = opened(network, at(agent.port(), 1000, 1, "localhost"), keys_of("reader"));
@@ -155,6 +156,31 @@ TEST_CASE("an IPv4 address, an IPv6 address and a name reach the agent; an unkno
   REQUIRE_FALSE(none);
   CHECK(none.error.failure == Failure::local);
   CHECK(none.error.text.find("no-such-unit.invalid") != std::string::npos);
+}
+
+TEST_CASE("an address is taken as it is written, IPv6 with or without brackets") {
+  CHECK(snmp::resolve("127.0.104.1", 161)->text == "127.0.104.1:161");
+  CHECK(snmp::resolve("2001:db8::7", 161)->text == "[2001:db8::7]:161");
+  CHECK(snmp::resolve("[2001:DB8:0::7]", 10161)->text == "[2001:db8::7]:10161");
+  CHECK(snmp::resolve("[2001:db8::7]", 161)->socket.ss_family == AF_INET6);
+}
+
+TEST_CASE("an agent is reached over IPv6") {
+  const int probe = socket(AF_INET6, SOCK_DGRAM | SOCK_CLOEXEC, 0);
+  sockaddr_in6 loopback{};
+  loopback.sin6_family = AF_INET6;
+  loopback.sin6_addr = in6addr_loopback;
+  const bool here = bind(probe, reinterpret_cast<const sockaddr*>(&loopback), sizeof loopback) == 0;
+  close(probe);
+  if (!here) {
+    WARN("this system has no IPv6 loopback: not checked");
+    return;
+  }
+  const std::uint16_t port = free_port("127.0.0.1");
+  const Snmpd agent(users + "agentaddress udp6:[::1]:" + std::to_string(port) + "\n");
+  UdpNetwork network;
+  const auto link = opened(network, at(port, 1000, 1, "::1"), keys_of("reader"));
+  needs(finish(network, link->get({sys_descr})));
 }
 
 TEST_CASE("several requests of one link are in flight together") {
