@@ -6,6 +6,7 @@
 #include "cli/exit_status.h"
 #include "cli/help.h"
 #include "smi/suggest.h"
+#include "smi/words.h"
 
 namespace vergeset::cli {
 
@@ -23,10 +24,18 @@ const Command* named(const std::vector<Command>& commands, const std::string& na
   return nullptr;
 }
 
+/// For CLI11: empty where the text is a count, otherwise what is wrong with it.
+std::string count_fault(const std::string& text) {
+  const auto number = smi::unsigned_number(text);
+  if (number && *number > 0 && *number <= 1000000) return {};
+  return "expected a number from 1 to 1000000, found " + smi::shown(text);
+}
+
 void add(CLI::App& app, const Option& option) {
   const auto with_value = [&](auto* target) {
     CLI::Option* added = app.add_option(option.name, *target, option.help);
     added->required(option.required);
+    if constexpr (std::is_same_v<decltype(target), std::size_t*>) added->check(count_fault);
     if constexpr (std::is_same_v<decltype(target), std::vector<std::string>*>) {
       if (option.dashed()) added->expected(1)->multi_option_policy(CLI::MultiOptionPolicy::TakeAll);
     }

@@ -64,6 +64,7 @@ TEST_CASE("a misspelt option is bad usage and gets the one that was meant") {
 TEST_CASE("every other slip on the command line is bad usage too") {
   CHECK(run({"where"}).status == 2);
   CHECK(run({"apply", "--at-once", "many"}).status == 2);
+  CHECK(run({"apply", "--at-once", "0"}).status == 2);
   CHECK(run({"apply", "--why"}).status == 2);
   CHECK(run({"check", "LK-101"}).status == 2);
   CHECK(run({"--json", "check"}).status == 2);

@@ -108,5 +108,6 @@ TEST_CASE("what holds for many units that agree is told once, with their names")
   first.comparison.remarks = second.comparison.remarks = {
       {change::Remark::Kind::other_row, "radio row 2", "nobody asked for this row"}};
   CHECK(audit_text(terminal(), {first, second}) ==
-        "of units that agree\n  radio row 2: nobody asked for this row\n    LK-101, LK-102\n\n2 units: 2 agree\n");
+        "of units that agree\n  radio row 2: nobody asked for this row\n    LK-101, LK-102\n\n2 units: 2 "
+        "agree\n");
 }
