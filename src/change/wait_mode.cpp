@@ -12,10 +12,12 @@ snmp::Task<std::string> wait_for_mode(snmp::Network& network, snmp::Link& link, 
   const std::int64_t wanted = operate ? rule.status_operate : rule.status_standby;
   const std::chrono::milliseconds until = network.now() + limit;
   const smi::Oid instance = rule.status->oid.child(0);
-  std::string last = "no answer";
+  std::string last;
+  bool answers = false;
   while (true) {
     const Surveyed surveyed = co_await read(link, std::vector<smi::Oid>(1, instance));
-    if (surveyed) {
+    answers = static_cast<bool>(surveyed);
+    if (answers) {
       const smi::Value& status = surveyed.found.at(instance);
       if (!status.absent() && status.number == wanted) co_return std::string();
       last = smi::to_text(rule.status->syntax, status);
@@ -24,8 +26,11 @@ snmp::Task<std::string> wait_for_mode(snmp::Network& network, snmp::Link& link, 
     if (network.now() >= until) break;
     co_await network.sleep(pause);
   }
-  co_return fmt::format("not in {} after {} s (mode: {})", operate ? "operate" : "standby",
-                        limit.count() / 1000, last);
+  const std::string late =
+      fmt::format("not in {} after {} s", operate ? "operate" : "standby", limit.count() / 1000);
+  if (answers) co_return fmt::format("{} (mode: {})", late, last);
+  co_return fmt::format("{}: the unit stopped answering{}", late,
+                        last.empty() ? std::string() : fmt::format(" (last known mode: {})", last));
 }
 
 }  // namespace vergeset::change

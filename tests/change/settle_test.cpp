@@ -165,6 +165,22 @@ TEST_CASE("where any step is refused the unit is put back exactly as found, in o
   }
 }
 
+TEST_CASE("a unit that falls silent on its way to operate is said to have stopped answering") {
+  District district(two_units());
+  operating(district);
+  const smi::Oid mode = district.unit("LK-102").model->mode->asked->oid.child(0);
+  district.network.after_set = [&](const std::string& where, const std::vector<snmp::VarBind>& set) {
+    const bool to_operate = set.front().oid == mode && set.front().value.number == 4;
+    if (where == District::where(district.unit("LK-102")) && to_operate)
+      district.sim("LK-102").trouble.drop = 100000;
+  };
+  const change::ChangeResult result = district.apply();
+  INFO(result.units[1].what);
+  CHECK(result.units[1].outcome == Outcome::needs_attention);
+  CHECK(result.units[1].what.find("not in operate after 60 s: the unit stopped answering") !=
+        std::string::npos);
+}
+
 TEST_CASE("a SET that is acknowledged and ignored is found by reading back, and the unit is restored") {
   District district(two_units());
   operating(district);

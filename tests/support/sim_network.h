@@ -31,6 +31,8 @@ class SimNetwork : public snmp::Network {
   std::vector<Sent> sets;
   /// Called before a SET is sent, to check what must be on disk by then.
   std::function<void(const std::string& where)> before_set;
+  /// Called when a unit has dealt with a SET, before its response.
+  std::function<void(const std::string& where, const std::vector<snmp::VarBind>&)> after_set;
 
   std::int64_t now_ms() const { return start + time_.count(); }
   static constexpr std::int64_t start = 1795000000000;  // a day in November 2026
@@ -143,6 +145,7 @@ class SimNetwork : public snmp::Network {
       const sim::Verdict verdict = unit_.check(binds, network_.now_ms());
       if (verdict.ok()) unit_.commit(network_.now_ms());
       unit_.set_done(verdict.ok());
+      if (network_.after_set) network_.after_set(where_, varbinds);
       if (!unit_.answers_set()) {
         snmp::Answer nothing = co_await silence();
         co_return nothing;
