@@ -72,7 +72,7 @@ Command changes_command() {
           {{"",
             {{"show", "", "one change", &options->show},
              {"NUMBER", "", "its number", &options->number},
-             {"--full", "", "digests of files whole", &options->full}}},
+             {"--full", "", "also every file with its SHA-256", &options->full}}},
            section_of(options->common)},
           "vergeset changes show 42",
           [options] { return changes(*options); }};

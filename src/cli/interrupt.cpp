@@ -37,6 +37,7 @@ void on_interrupt(void (*handler)(int)) {
   action.sa_flags = SA_RESTART;
   sigaction(SIGINT, &action, nullptr);
   sigaction(SIGTERM, &action, nullptr);
+  sigaction(SIGHUP, &action, nullptr);
 }
 
 }  // namespace
@@ -46,6 +47,7 @@ void end_on_interrupt() {
 }
 
 void note_interrupt() {
+  signal(SIGPIPE, SIG_IGN);
   on_interrupt(note);
 }
 

@@ -4,6 +4,7 @@
 
 #include <sstream>
 
+#include "change/outcome.h"
 #include "report/fleet_text.h"
 #include "report/table.h"
 #include "report/words.h"
@@ -31,6 +32,29 @@ std::string counts_of(const ChangeRecord& change) {
   return change.ended.empty() ? counts + "; has not ended" : counts;
 }
 
+/// The units to which something happened, one a line; the others by name.
+std::string units_of(const Screen& screen, const ChangeRecord& change) {
+  Table table(0, {"unit", "outcome", "steps", "off air", "why"});
+  std::string others;
+  for (const UnitOutcome& unit : change.units) {
+    if (unit.outcome == outcome_name(change::Outcome::nothing_to_do)) {
+      others += (others.empty() ? "" : ", ") + unit.unit;
+      continue;
+    }
+    const std::string off_air =
+        unit.off_air_ms > 0 ? seconds_text(static_cast<double>(unit.off_air_ms) / 1000) : "none";
+    table.add({unit.unit, unit.outcome, std::to_string(unit.steps), off_air, unit.what});
+  }
+  const std::string rest = others.empty() ? "" : paragraph(screen, "nothing to do: " + others);
+  return table.empty() ? rest : table.text(screen, true) + rest;
+}
+
+std::string files_of(const Screen& screen, const ChangeRecord& change) {
+  Table table(0, {"file", "SHA-256"});
+  for (const auto& [path, digest] : change.files) table.add({path, digest});
+  return table.text(screen);
+}
+
 }  // namespace
 
 std::string changes_text(const Screen& screen, const std::vector<ChangeRecord>& changes) {
@@ -52,18 +76,10 @@ std::string change_text(const Screen& screen, const ChangeRecord& change) {
   about.add({"why", change.why.empty() ? "not told" : change.why});
   about.add({"begun", time_text(change.begun)});
   about.add({"ended", change.ended.empty() ? "has not ended" : time_text(change.ended)});
-  Table units(0, {"unit", "outcome", "steps", "off air", "why"});
-  for (const UnitOutcome& unit : change.units) {
-    const std::string off_air =
-        unit.off_air_ms > 0 ? seconds_text(static_cast<double>(unit.off_air_ms) / 1000) : "none";
-    units.add({unit.unit, unit.outcome, std::to_string(unit.steps), off_air, unit.what});
-  }
-  Table files(0, {"file", "SHA-256"});
-  for (const auto& [path, digest] : change.files) {
-    files.add({path, screen.full ? digest : digest.substr(0, 16)});
-  }
-  return about.text(screen) + "\n" + units.text(screen, true) + "\n" + files.text(screen) + "\n" +
-         counts_of(change) + "\n";
+  if (!screen.full) about.add({"files", counted(change.files.size(), "file") + "; --full for their digests"});
+  std::string out = about.text(screen) + "\n" + units_of(screen, change) + "\n";
+  if (screen.full) out += files_of(screen, change) + "\n";
+  return out + counts_of(change) + "\n";
 }
 
 bool LogLine::is_set() const {

@@ -129,6 +129,22 @@ TEST_CASE("changes are listed with who, what, outcome and why") {
   CHECK(widest(one) <= 80);
 }
 
+TEST_CASE("one change is shown by the units it touched; files one by one only where asked") {
+  records::ChangeRecord change;
+  change.units = {{"LK-103", "nothing to do", "", 0, 0},
+                  {"LK-104", "settled", "", 1, 0},
+                  {"LK-105", "nothing to do", "", 0, 0}};
+  const std::string digest(64, 'a');
+  change.files = {{"fleet.yaml", digest}};
+  const std::string shown = change_text(terminal(), change);
+  CHECK_THAT(shown, Catch::Contains("nothing to do: LK-103, LK-105\n"));
+  CHECK_THAT(shown, Catch::Contains("1 file; --full for their digests"));
+  CHECK_THAT(shown, !Catch::Contains("aaaa"));
+  report::Screen whole = terminal();
+  whole.full = true;
+  CHECK_THAT(change_text(whole, change), Catch::Contains("fleet.yaml   " + digest));
+}
+
 TEST_CASE("a survey tells how much of each unit was read") {
   const fleet::Unit unit = unit_here();
   change::Audited read = agreeing(unit);
