@@ -1,5 +1,7 @@
 #include "snmp/pdu.h"
 
+#include <algorithm>
+#include <array>
 #include <cstring>
 #include <limits>
 #include <string>
@@ -81,6 +83,40 @@ smi::Oid narrow(const oid* arcs, std::size_t size) {
   return smi::Oid(std::move(narrowed));
 }
 
+/// net-snmp takes a number out of the Opaque around it (its agents have such: laLoadFloat). It goes
+/// back, so that the octets are those that came.
+std::optional<Value> read_opaque_number(const netsnmp_variable_list& variable) {
+  constexpr std::size_t head = 2;  // tag and length of the Opaque
+  std::array<u_char, 32> message{};
+  std::size_t left = message.size();
+  const auto build = [&](auto function, const auto* number) {
+    return function(message.data(), &left, variable.type, number, sizeof *number) != nullptr;
+  };
+  bool built = false;
+  switch (variable.type) {
+    case ASN_OPAQUE_FLOAT:
+      built = build(asn_build_float, variable.val.floatVal);
+      break;
+    case ASN_OPAQUE_DOUBLE:
+      built = build(asn_build_double, variable.val.doubleVal);
+      break;
+    case ASN_OPAQUE_COUNTER64:
+    case ASN_OPAQUE_U64:
+      built = build(asn_build_unsigned_int64, variable.val.counter64);
+      break;
+    case ASN_OPAQUE_I64:
+      built = build(asn_build_signed_int64, variable.val.counter64);
+      break;
+    default:
+      break;
+  }
+  if (!built) return {};
+  return Value{Type::opaque,
+               0,
+               std::string(message.begin() + head, message.end() - static_cast<std::ptrdiff_t>(left)),
+               {}};
+}
+
 std::optional<Value> read_value(const netsnmp_variable_list& variable) {
   const auto type = static_cast<Type>(variable.type);
   switch (type) {
@@ -111,7 +147,7 @@ std::optional<Value> read_value(const netsnmp_variable_list& variable) {
     case Type::end_of_mib_view:
       return Value::of_number(type, 0);
   }
-  return {};
+  return read_opaque_number(variable);
 }
 
 /// The object that an error-index points at (RFC 3416 4.2.5), in text; nothing where it points at none.

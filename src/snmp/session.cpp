@@ -28,6 +28,12 @@ std::string engine_of(const netsnmp_pdu& pdu) {
   return {reinterpret_cast<const char*>(pdu.securityEngineID), pdu.securityEngineIDLen};
 }
 
+/// The library has no user of it any more; whoever made it still has.
+void take_out(usmUser& user) {
+  usm_remove_user(&user);
+  user.next = user.prev = nullptr;
+}
+
 bool refused_by_clock(const netsnmp_pdu& report) {
   return report_error(report).failure == Failure::clock_window;
 }
@@ -37,20 +43,20 @@ bool refused_by_clock(const netsnmp_pdu& report) {
 /// While the library builds or reads a message of this session.
 class Session::Turn {
  public:
-  explicit Turn(const Session& session) : user_(session.user_.get()) {
-    if (session.clock_) session.clock_->show();
-    if (user_ != nullptr) usm_add_user(user_);
+  explicit Turn(Session& session) : session_(session) {
+    if (session_.clock_) session_.clock_->show();
+    if (session_.user_) usm_add_user(session_.user_.get());
   }
   ~Turn() {
-    if (user_ == nullptr) return;
-    usm_remove_user(user_);
-    user_->next = user_->prev = nullptr;
+    if (session_.user_) take_out(*session_.user_);
+    if (session_.clock_) session_.clock_->hide();
+    forget_engine(std::exchange(session_.heard_, {}));
   }
   Turn(const Turn&) = delete;
   Turn& operator=(const Turn&) = delete;
 
  private:
-  usmUser* user_;
+  Session& session_;
 };
 
 struct Session::Try {
@@ -150,22 +156,20 @@ bool Session::take(const Try& attempt, const netsnmp_pdu& pdu) {
 
 bool Session::take_report(const Try& attempt, const netsnmp_pdu& pdu) {
   Exchange& exchange = *attempt.exchange;
-  const std::string engine = engine_of(pdu);
   if (exchange.discovery) {
     if (exchange.answer) return true;
+    const std::string engine = engine_of(pdu);
     if (engine.empty() || engine.size() > SNMP_MAX_ENG_SIZE) {
       exchange.answer = Error{Failure::bad_answer, 0, 0,
                               "the engine id of " + peer_ + " has " + std::to_string(engine.size()) +
                                   " octets, not 5 to 32 (RFC 3411)"};
     } else {
-      exchange.engine_id = engine;
-      exchange.clock = std::make_unique<Clock>(engine);
+      exchange.clock.emplace(engine);
       exchange.answer = std::vector<VarBind>{};
     }
     loop_.wake(exchange.slot);
     return true;
   }
-  if (engine != engine_id_) forget_engine(engine);
   if (refused_by_clock(pdu)) {
     // Such a report is authenticated (RFC 3414 3.2.7a), or it may be anyone's.
     if (pdu.securityLevel == SNMP_SEC_LEVEL_NOAUTH) return false;
@@ -205,9 +209,9 @@ void Session::refused() {
 /// The library's hook behind parsing, which alone tells why an answer could not be taken. Such an
 /// answer may not be the unit's, so nothing ends here; it explains why nothing better came.
 int Session::on_parsed(netsnmp_session* library_session, netsnmp_pdu* pdu, int result) {
+  Session& session = *static_cast<Session*>(library_session->myvoid);
+  session.heard_ = engine_of(*pdu);
   if (result == SNMPERR_SUCCESS) return 1;
-  const Session& session = *static_cast<const Session*>(library_session->myvoid);
-  if (const std::string engine = engine_of(*pdu); engine != session.engine_id_) forget_engine(engine);
   for (const auto& attempt : session.tries_)
     attempt->exchange->garbled = garbled_error(result, session.peer_);
   return 1;
@@ -236,19 +240,15 @@ Session::User Session::make_user(const UserKeys& keys, const std::string& engine
   usmUser* const user =
       made ? usm_get_user(reinterpret_cast<const u_char*>(engine_id.data()), engine_id.size(), name.c_str())
            : nullptr;
-  if (user == nullptr) return nullptr;
-  usm_remove_user(user);
-  user->next = user->prev = nullptr;
+  if (user != nullptr) take_out(*user);
   return User(user);
 }
 
-std::optional<Error> Session::join(const UserKeys& keys, const std::string& engine_id,
-                                   std::unique_ptr<Clock> clock) {
-  user_ = make_user(keys, engine_id);
+std::optional<Error> Session::join(const UserKeys& keys, Clock clock) {
+  user_ = make_user(keys, clock.engine_id());
   if (!user_) {
     return Error{Failure::local, 0, 0, "the keys of user '" + keys.user + "' cannot be made for " + peer_};
   }
-  engine_id_ = engine_id;
   clock_ = std::move(clock);
   netsnmp_session& session = *snmp_sess_session(handle_);
   session.securityName = strdup(keys.user.c_str());

@@ -24,8 +24,7 @@ struct Exchange {
   EventLoop::SlotPtr slot = EventLoop::make_slot();
   int generation = 0;             ///< of its tries: a new one starts after the clock was set anew
   std::optional<Answer> answer;   ///< of a discovery: without variable bindings
-  std::unique_ptr<Clock> clock;   ///< of a discovery
-  std::string engine_id;          ///< of a discovery
+  std::optional<Clock> clock;     ///< of a discovery
   bool refused_by_clock = false;  ///< notInTimeWindow, authenticated: it was not carried out
   std::optional<Error> garbled;   ///< an answer came that the library could not take
 };
@@ -34,8 +33,9 @@ using ExchangePtr = std::shared_ptr<Exchange>;
 /// One session of net-snmp's with its socket, connected to one unit: so that the system tells when
 /// the unit's port is closed, and answers of others are not even read.
 ///
-/// The library's list of users is searched one by one and only grows. So each session owns its user
-/// and shows it to the library only during a call: the list never holds more than one.
+/// The library's lists of users and engines are searched one by one and only grow. So each session
+/// owns its user and its clock and shows them to the library only during a call: the lists never hold
+/// more than one.
 class Session {
  public:
   /// Where no socket could be made, failure() says why and nothing else may be called.
@@ -49,8 +49,8 @@ class Session {
   /// Sends one try. Answers within `patience` count. Where nothing could be sent, says why.
   std::optional<Error> send(Pdu pdu, const ExchangePtr& exchange, std::chrono::microseconds patience);
 
-  /// From now on this user speaks to that engine, authenticated and private.
-  std::optional<Error> join(const UserKeys& keys, const std::string& engine_id, std::unique_ptr<Clock> clock);
+  /// From now on this user speaks to the clock's engine, authenticated and private.
+  std::optional<Error> join(const UserKeys& keys, Clock clock);
 
   const std::string& peer() const { return peer_; }
 
@@ -76,8 +76,8 @@ class Session {
   void* handle_ = nullptr;
   int socket_ = -1;
   User user_;
-  std::string engine_id_;
-  std::unique_ptr<Clock> clock_;
+  std::optional<Clock> clock_;
+  std::string heard_;                        ///< the engine id in the message that was read last
   std::optional<Error> failure_;             ///< of open(), so behind what open() sets
   std::vector<std::unique_ptr<Try>> tries_;  ///< sent, and neither answered nor out of patience
 };

@@ -104,7 +104,8 @@ Task<Answer> UdpLink::ask(Request request) {
   if (answer || answer.error().status != 0) {
     proven_ = true;
   } else if (answer.error().failure == Failure::no_answer && !proven_ && !is_set(*one)) {
-    if (co_await privacy_is_wrong()) {
+    const bool wrong = co_await privacy_is_wrong();
+    if (wrong) {
       co_return Error{
           Failure::wrong_privacy, 0, 0,
           session_.peer() + " answers in the clear only: the privacy secret or protocol is wrong"};
@@ -130,8 +131,9 @@ Task<std::optional<Error>> UdpLink::discover(std::shared_ptr<const UserKeys> key
   one->discovery = true;
   const Answer answer = co_await exchange(one);
   if (!answer) co_return answer.error();
-  engine_ = {one->engine_id, one->clock->first().boots, one->clock->first().time};
-  co_return session_.join(*keys, one->engine_id, std::move(one->clock));
+  const Clock& clock = *one->clock;
+  engine_ = {clock.engine_id(), clock.boots(), clock.time()};
+  co_return session_.join(*keys, clock);
 }
 
 Task<Answer> UdpLink::get(std::vector<smi::Oid> oids) {

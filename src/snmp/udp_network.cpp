@@ -1,5 +1,8 @@
 #include "snmp/udp_network.h"
 
+#include <sys/resource.h>
+
+#include <algorithm>
 #include <random>
 #include <utility>
 
@@ -15,9 +18,25 @@ class UdpNetwork::Loop {
   std::mt19937 random;
 };
 
+namespace {
+
+/// A link has a socket, and the usual soft limit of 1024 descriptors is there for select(), which
+/// nothing here calls: so as many as the system grants.
+void allow_many_sockets() {
+  constexpr rlim_t enough = 65536;
+  rlimit limit{};
+  if (getrlimit(RLIMIT_NOFILE, &limit) != 0 || limit.rlim_cur >= enough) return;
+  limit.rlim_cur = std::min(limit.rlim_max, enough);
+  setrlimit(RLIMIT_NOFILE, &limit);
+}
+
+}  // namespace
+
 UdpNetwork::UdpNetwork() : UdpNetwork(std::random_device{}()) {}
 
-UdpNetwork::UdpNetwork(std::uint32_t seed) : loop_(std::make_unique<Loop>(seed)) {}
+UdpNetwork::UdpNetwork(std::uint32_t seed) : loop_(std::make_unique<Loop>(seed)) {
+  allow_many_sockets();
+}
 
 UdpNetwork::~UdpNetwork() = default;
 

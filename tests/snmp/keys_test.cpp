@@ -1,5 +1,6 @@
 #include "catch.h"
 #include "smi/value.h"
+#include "snmp/library.h"
 #include "snmp/udp_network.h"
 
 using namespace vergeset;
@@ -34,6 +35,38 @@ TEST_CASE("a password becomes the SHA-1 keys of RFC 3414") {
   CHECK(hex(key) == "9fb5cc0381497b3793528939ff788d5d79145211");  // RFC 3414 A.3.2
   CHECK(hex(localize_key("SHA-1", *key, engine_of_a3)) ==
         "6695febc9288e36282235fc7151f128497b38f3f");  // RFC 3414 A.3.2
+}
+
+TEST_CASE("the key changes of RFC 3414 lead from one password's keys to the other's") {
+  struct Change {
+    const char* auth;
+    std::size_t size;  ///< of the key: a privacy key is the front of a localized one
+    const char* text;  ///< random, then delta
+  };
+  // RFC 3414 A.5, from maplesyrup to newsyrup
+  for (const Change& change :
+       {Change{"MD5", 16, "00000000000000000000000000000000 8805615141676cc9196174e742a32551"},
+        Change{"SHA-1", 20,
+               "0000000000000000000000000000000000000000 9c1017f4fd483d2de8d5fadbf84392cb06457051"},
+        Change{"SHA-1", 16, "00000000000000000000000000000000 7ef8d8a4c9cdb26b47591cd852ff88b5"}}) {
+    const auto localized = [&](const char* password) {
+      return localize_key(change.auth, *password_to_key(change.auth, password), engine_of_a3)
+          ->substr(0, change.size);
+    };
+    std::string before = localized("maplesyrup");
+    std::string octets = *smi::from_hex(change.text);
+    std::string after(change.size, '\0');
+    std::size_t size = after.size();
+    const auto unsigned_octets = [](std::string& text) { return reinterpret_cast<u_char*>(text.data()); };
+    std::size_t hash_size = 0;
+    const bool md5 = change.auth == std::string("MD5");
+    const oid* const hash =
+        sc_get_auth_oid(md5 ? NETSNMP_USMAUTH_HMACMD5 : NETSNMP_USMAUTH_HMACSHA1, &hash_size);
+    REQUIRE(decode_keychange(hash, static_cast<u_int>(hash_size), unsigned_octets(before), before.size(),
+                             unsigned_octets(octets), octets.size(), unsigned_octets(after),
+                             &size) == SNMPERR_SUCCESS);
+    CHECK(smi::to_hex(after) == smi::to_hex(localized("newsyrup")));
+  }
 }
 
 TEST_CASE("the SHA-2 family makes keys as long as its hashes") {

@@ -1,3 +1,5 @@
+#include <sys/resource.h>
+
 #include <cstdio>
 
 #include "snmp/address.h"
@@ -224,4 +226,16 @@ TEST_CASE("a hundred links to one agent work at once and leave the library's tab
   CHECK(usm_get_userList() == nullptr);
   CHECK(search_enginetime_list(reinterpret_cast<const u_char*>(engine.data()),
                                static_cast<u_int>(engine.size())) == nullptr);
+}
+
+TEST_CASE("the soft limit of descriptors does not bound the number of links") {
+  rlimit before{};
+  REQUIRE(getrlimit(RLIMIT_NOFILE, &before) == 0);
+  const rlimit low{32, before.rlim_max};
+  REQUIRE(setrlimit(RLIMIT_NOFILE, &low) == 0);
+  UdpNetwork network;
+  std::vector<std::unique_ptr<snmp::Link>> links;
+  for (int i = 0; i < 64; ++i) links.push_back(opened(network, at(common_agent().port()), keys_of("reader")));
+  needs(finish(network, links.back()->get({sys_descr})));
+  setrlimit(RLIMIT_NOFILE, &before);
 }
