@@ -30,7 +30,7 @@ class Family {
  public:
   Family(const std::vector<const fleet::Unit*>& units, const std::map<std::string, AgentUser>& users,
          const FamilyOptions& options)
-      : units_(units), users_(users), options_(options), children_(units.size(), -1) {}
+      : units_(units), users_(users), options_(options), children_(units.size(), -1), ready_(units.size()) {}
 
   int run();
 
@@ -46,6 +46,7 @@ class Family {
   const std::map<std::string, AgentUser>& users_;
   const FamilyOptions& options_;
   std::vector<pid_t> children_;
+  std::vector<bool> ready_;  ///< by unit; the control sockets of the others are not ours
   std::array<int, 2> words_{-1, -1};
   sigset_t before_{};
   sigset_t waited_{};
@@ -98,6 +99,7 @@ bool Family::all_ready() {
                  units_.size());
       return false;
     }
+    ready_[word.unit] = word.ready;
     if (word.ready) {
       ++ready;
     } else {
@@ -138,7 +140,8 @@ void Family::end_units() {
   for (const pid_t child : children_)
     if (child > 0) waitpid(child, nullptr, 0);
   if (!options_.serve.control.empty())
-    for (const fleet::Unit* unit : units_) ::unlink(control_path(options_.serve.control, unit->name).c_str());
+    for (std::size_t i = 0; i < units_.size(); ++i)
+      if (ready_[i]) ::unlink(control_path(options_.serve.control, units_[i]->name).c_str());
 }
 
 int Family::run() {

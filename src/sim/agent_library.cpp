@@ -12,6 +12,7 @@
 #include <cerrno>
 #include <cstring>
 #include <deque>
+#include <utility>
 #include <vector>
 
 #include "sim/agent_access.h"
@@ -25,7 +26,6 @@ void init_vacm_vars();
 void init_snmpEngine();
 void init_usmStats();
 void init_snmpMPDStats();
-void init_setSerialNo();
 }
 
 namespace vergeset::sim {
@@ -80,7 +80,6 @@ int take_set(int operation, netsnmp_session* session, int id, netsnmp_pdu* pdu, 
   const int result = served.receive(operation, session, id, pdu, magic);
   served.mute = false;
   unit().set_done(served.committed);
-  if (served.committed) served.setup.changed();
   return result;
 }
 
@@ -128,12 +127,16 @@ void set_phase(netsnmp_agent_request_info* info, netsnmp_request_info* requests)
           netsnmp_set_request_error(info, request, static_cast<int>(served.verdict.status));
       break;
     case MODE_SET_COMMIT:
-      if (!served.committed) unit().commit(served.setup.now());
-      served.committed = true;
+      if (!std::exchange(served.committed, true)) {
+        unit().commit(served.setup.now());
+        served.setup.changed();
+      }
       break;
     case MODE_SET_UNDO:
-      if (served.committed) unit().undo();
-      served.committed = false;
+      if (std::exchange(served.committed, false)) {
+        unit().undo();
+        served.setup.changed();
+      }
       break;
     default:
       break;
@@ -194,7 +197,6 @@ void register_objects() {
     netsnmp_register_handler(netsnmp_create_handler_registration(application, handle, arcs.data(),
                                                                  arcs.size(), HANDLER_CAN_RWRITE));
   }
-  if (!ours({1, 3, 6, 1, 6, 3, 1, 1, 6, 1})) init_setSerialNo();
 }
 
 std::string transport_name(const std::string& host, std::uint16_t port) {

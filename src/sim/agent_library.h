@@ -41,7 +41,7 @@ struct AgentSetup {
   std::string host;
   std::uint16_t port = 161;
   std::function<std::int64_t()> now;  ///< milliseconds since 1970
-  std::function<void()> changed;      ///< after each SET that was carried out
+  std::function<void()> changed;      ///< after each commit or undo, before it is answered
 };
 
 /// Binds, registers the unit's objects and lets its user in, with authPriv alone. The result is the

@@ -8,6 +8,7 @@
 #include <csignal>
 #include <cstring>
 #include <filesystem>
+#include <future>
 
 #include "fleet/fleet.h"
 #include "fleet/secret_source.h"
@@ -88,7 +89,11 @@ int serve(const Options& options) {
   }
   sim::start_library();
   Faults faults;
-  const fleet::Fleet fleet = fleet::load_fleet(options.fleet, options.schemas, faults);
+  // On a thread, so that malloc keeps the holes that loading leaves in an arena of their own: a unit
+  // that filled them after the fork would have a copy of each page around one (1.0 MB instead of 0.4).
+  const fleet::Fleet fleet =
+      std::async(std::launch::async, fleet::load_fleet, options.fleet, options.schemas, std::ref(faults))
+          .get();
   if (faults.any()) {
     for (const Fault& fault : faults.sorted()) fmt::print(stderr, "{}\n", fault.str());
     return usage_error;
@@ -115,50 +120,56 @@ int tell(const std::string& control, const std::vector<std::string>& words) {
   return refused ? 1 : 0;
 }
 
-constexpr const char* tell_help = R"(Says one thing to a unit, and prints what it answers:
-  counters | reset counters     requests so far
-  drop N                        the next N requests get no answer
-  drop-response N               the next N SETs are carried out and not answered
-  delay MS                      each answer comes that much later
-  refuse [OBJECT] STATUS N      the next N SETs (that hold OBJECT) are refused
-  ignore [OBJECT] N             the next N SETs are acknowledged and not carried out
-  clip OBJECT VALUE             whatever is written there is stored as VALUE
-  stuck standby|fault N         the next N SETs of operate end there
-  reboot [lose]                 silent for a while; lose: forgets what was SET since the start
-  set OBJECT VALUE | get OBJECT a local hand
-  state                         every value
-  clear                         no more faults
-OBJECT is rsuID, or of a row rsuMsgRepeatPsid.3)";
+constexpr const char* tell_words =
+    R"(Then UNIT and WORDS, of which OBJECT is rsuID, or of a row rsuMsgRepeatPsid.3:
+  counters | reset counters  requests so far
+  drop N                     the next N requests get no answer
+  drop-response N            the next N SETs are carried out and not answered
+  delay MS                   each answer comes that much later
+  refuse [OBJECT] STATUS N   the next N SETs (that hold OBJECT) are refused
+  ignore [OBJECT] N          the next N SETs are acknowledged, not carried out
+  clip OBJECT VALUE          whatever is written there is stored as VALUE
+  stuck standby|fault N      the next N SETs of operate end there
+  reboot [lose]              silent for a while; lose: as at the last start
+  set OBJECT VALUE           a local hand, past access and standby
+  get OBJECT | state         one value, or every value
+  clear                      no more faults
+Example: roadside-sim tell --control /tmp/c RSU-1 refuse rsuID wrongValue 1)";
 
 }  // namespace
 
 int main(int argc, char** argv) {
   CLI::App app{"Serves the units of a fleet as simulated roadside units, one process each."};
-  app.set_version_flag("--version", VERGESET_VERSION);
+  app.set_version_flag("--version", VERGESET_VERSION, "print the version and exit");
+  app.set_help_flag("-h,--help", "print this and exit");
+  app.get_formatter()->column_width(20);
   Options options;
   options.schemas = default_schemas();
   auto& serving = options.family.serve;
-  app.add_option("--fleet", options.fleet, "folder of the fleet");
-  app.add_option("--schemas", options.schemas, "folder of the models")->capture_default_str();
-  app.add_option("--units", options.units, "only these: names or patterns, with commas between")
+  const auto option = [&](const char* name, auto& value, const char* shown, const char* about) {
+    return app.add_option(name, value, about)->option_text(shown);
+  };
+  option("--fleet", options.fleet, "DIR", "folder of the fleet");
+  option("--schemas", options.schemas, "DIR", "folder of the models");
+  option("--units", options.units, "NAMES", "only these: names or patterns, with commas between")
       ->delimiter(',');
-  app.add_option("--state", serving.state, "factory, desired, or a state file")->capture_default_str();
-  app.add_option("--keep", serving.keep, "folder where each unit's state survives a restart");
-  app.add_option("--control", serving.control, "folder of the units' control sockets, for tell");
-  app.add_option("--transition", serving.transition_ms, "ms between standby and operate")
-      ->capture_default_str()
+  option("--state", serving.state, "STATE", "factory (where left out), desired, or a state file");
+  option("--keep", serving.keep, "DIR", "folder where each unit's state survives a restart");
+  option("--control", serving.control, "DIR", "folder of the units' control sockets, for tell");
+  option("--transition", serving.transition_ms, "MS", "time between standby and operate (1500)")
       ->check(CLI::Range(0, 3600000));
-  app.add_option("--reboot-time", serving.reboot_ms, "ms that a rebooting unit is silent")
-      ->capture_default_str()
+  option("--reboot-time", serving.reboot_ms, "MS", "how long a rebooting unit is silent (2000)")
       ->check(CLI::Range(0, 3600000));
-  app.add_option("--ready", options.family.ready, "file to write when every unit answers");
-  app.add_option("--seconds", options.family.seconds, "ends by itself after this long")
+  option("--ready", options.family.ready, "FILE", "file to write when every unit answers");
+  option("--seconds", options.family.seconds, "N", "ends by itself after so long")
       ->check(CLI::Range(1, 1000000));
   app.add_flag("--stay", options.stay, "does not end with the process that started it");
+  app.footer("Example: roadside-sim --fleet inventories/first --control /tmp/c --seconds 600");
 
-  CLI::App* telling = app.add_subcommand("tell", tell_help);
+  CLI::App* telling = app.add_subcommand("tell", "says one thing to a unit, and prints what it answers");
   std::string control;
-  telling->add_option("--control", control, "folder of the control sockets")->required();
+  telling->add_option("--control", control, "folder of the control sockets")->option_text("DIR")->required();
+  telling->footer(tell_words);
   telling->prefix_command();
 
   try {

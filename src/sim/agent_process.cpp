@@ -40,7 +40,8 @@ class Process {
   [[noreturn]] void run();
 
  private:
-  void keep();
+  Result<bool> keep() const;
+  void keep_or_say() const;
   void step();
   int wait_ms(std::int64_t now) const;
 
@@ -53,14 +54,19 @@ class Process {
   std::int64_t back_at_ = 0;
 };
 
-void Process::keep() {
-  if (options_.keep.empty()) return;
-  const auto written = write_whole(kept_path(options_, name_), state_text(unit_.store, unit_.boots));
+Result<bool> Process::keep() const {
+  if (options_.keep.empty()) return true;
+  return write_whole(kept_path(options_, name_), state_text(unit_.store, unit_.boots));
+}
+
+void Process::keep_or_say() const {
+  const auto written = keep();
   if (!written) fmt::print(stderr, "roadside-sim: {}: {}\n", name_, written.problem());
 }
 
 Result<bool> Process::open(const fleet::Unit& unit, const AgentUser& user) {
-  AgentSetup setup{&unit_, engine_id_of(unit.name), user, unit.host, unit.port, now_ms, [this] { keep(); }};
+  AgentSetup setup{&unit_, engine_id_of(unit.name),  user, unit.host, unit.port,
+                   now_ms, [this] { keep_or_say(); }};
   if (!unit.engine_id.empty()) {
     const auto octets = smi::from_hex(unit.engine_id);
     if (!octets) return Problem{"engine-id: " + octets.problem()};
@@ -69,12 +75,12 @@ Result<bool> Process::open(const fleet::Unit& unit, const AgentUser& user) {
   const auto agent = start_agent(std::move(setup));
   if (!agent) return Problem{agent.problem()};
   agent_ = *agent;
+  if (const auto kept = keep(); !kept) return Problem{kept.problem()};
   if (!options_.control.empty()) {
     const auto control = listen_control(control_path(options_.control, name_));
     if (!control) return Problem{control.problem()};
     control_ = *control;
   }
-  keep();
   return true;
 }
 
@@ -91,13 +97,13 @@ void Process::step() {
     unit_.reboot(*rebooting_, now_ms());
     rebooting_.reset();
     restart_engine();
-    keep();
+    keep_or_say();
   }
   if ((sockets[0].revents & POLLIN) != 0) rebooting_ ? discard_datagram() : serve_datagram();
   if ((sockets[1].revents & POLLIN) != 0)
     serve_control(control_, [&](const std::string& line) {
       std::string answer = obey(unit_, line, now_ms());
-      if (line.starts_with("set ")) keep();
+      if (line.find("set") != std::string::npos) keep_or_say();
       return answer;
     });
   send_due_answers();

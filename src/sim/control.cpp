@@ -50,6 +50,14 @@ Result<Named> named(const SimUnit& unit, const std::string& text) {
   return found;
 }
 
+/// The same where one variable must be meant.
+Result<Named> one_named(const SimUnit& unit, const std::string& text) {
+  auto found = named(unit, text);
+  if (found && found->object->table != nullptr && !found->index)
+    return Problem{fmt::format("{} is a column: say of which row, {}.1", text, text)};
+  return found;
+}
+
 /// As a fleet's files take it: in words, with or without a unit of measure.
 Result<smi::Value> value_of(const schema::Object& object, const std::string& text) {
   if (!object.unit.empty())
@@ -135,10 +143,8 @@ std::string add_clip(SimUnit& unit, const Words& words, std::string_view line) {
 
 std::string set_by_hand(SimUnit& unit, const Words& words, std::string_view line, std::int64_t now) {
   if (words.size() < 2) return problem("set takes OBJECT VALUE");
-  const auto found = named(unit, words[1]);
+  const auto found = one_named(unit, words[1]);
   if (!found) return problem(found.problem());
-  if (found->object->table != nullptr && !found->index)
-    return problem(fmt::format("{} is a column: say of which row, {}.1", words[1], words[1]));
   const auto value = value_of(*found->object, rest_of(line, 2));
   if (!value) return problem(value.problem());
   const auto done = unit.store.put_by_hand(*found->object, found->index.value_or(0), *value, now);
@@ -147,7 +153,7 @@ std::string set_by_hand(SimUnit& unit, const Words& words, std::string_view line
 
 std::string get_text(const SimUnit& unit, const Words& words, std::int64_t now) {
   if (words.size() != 2) return problem("get takes OBJECT");
-  const auto found = named(unit, words[1]);
+  const auto found = one_named(unit, words[1]);
   if (!found) return problem(found.problem());
   const smi::Value value = unit.store.get(found->object->oid.child(found->index.value_or(0)), now);
   return smi::to_text(found->object->syntax, value) + "\n";

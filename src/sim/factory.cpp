@@ -58,13 +58,12 @@ std::optional<std::int64_t> known_number(const std::string& name) {
       {"rsuElevationOffset", 2001},  {"rsuGnssAugmentation", 2},
       {"rsuModeStatus", 2},          {"rsuClockSource", 3},
       {"rsuClockSourceStatus", 2},   {"rsuStatus", 2},
-      {"rsuServiceStatus", 2},       {"rsuChanStatus", 2},
-      {"rsuRadioType", 3},           {"rsuRadioChanMode", 3},
-      {"rsuRadioCh1", 183},          {"rsuWsaVersion", 3},
-      {"rsuSecEnrollCertStatus", 2}, {"rsuSysLogSeverity", 4},
-      {"rsuNotifyPort", 162},        {"rsuTxPower", 100},
-      {"sysServices", 72},           {"rsuInstallStatus", 2},
-      {"rsuSysLogQueryStatus", 2},
+      {"rsuServiceStatus", 2},       {"rsuRadioType", 3},
+      {"rsuRadioChanMode", 3},       {"rsuRadioCh1", 183},
+      {"rsuWsaVersion", 3},          {"rsuSecEnrollCertStatus", 2},
+      {"rsuSysLogSeverity", 4},      {"rsuNotifyPort", 162},
+      {"rsuTxPower", 100},           {"sysServices", 72},
+      {"rsuInstallStatus", 2},       {"rsuSysLogQueryStatus", 2},
   };
   const auto found = known.find(name);
   return found == known.end() ? std::nullopt : std::optional(found->second);

@@ -41,6 +41,7 @@ std::string minutes_of_arc(double degrees, int width, char positive, char negati
 
 Moving moving_of(const schema::Object& object) {
   static const std::map<std::string, Moving, std::less<>> known{
+      {"rsuChanStatus", Moving::channels},
       {"rsuGnssStatus", Moving::satellites},
       {"rsuGpsStatus", Moving::satellites},
       {"rsuGnssLat", Moving::latitude},

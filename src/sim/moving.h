@@ -13,8 +13,9 @@ namespace vergeset::sim {
 /// its state and the time, so that a whole fleet in virtual time comes out the same from one seed.
 /// Times are milliseconds since 1970-01-01T00:00Z.
 enum class Moving {
-  still,  ///< stored, and stays until it is SET
-  mode,   ///< the mode the unit is in
+  still,     ///< stored, and stays until it is SET
+  mode,      ///< the mode the unit is in
+  channels,  ///< which access to the channels works: none off the air
   satellites,
   latitude,
   longitude,

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "smi/form.h"
+
 namespace vergeset::sim {
 
 SetPlan::SetPlan(const Store& store, const std::vector<VarBind>& set, std::int64_t now)
@@ -31,8 +33,7 @@ SetPlan::Target SetPlan::target_of(const VarBind& bind) const {
     if (instance != smi::Oid{0}) target.status = Status::no_creation;  // (7)
     return target;
   }
-  const auto& allowed = object.table->index_range;
-  const bool possible = instance.size() == 1 && target.index >= allowed.low && target.index <= allowed.high;
+  const bool possible = instance.size() == 1 && Store::possible_row(*object.table, target.index);
   const bool made = object.table->rows_are_made();
   if (!possible || (!made && store_.cell(target.slot, target.index) == nullptr))
     target.status = Status::no_creation;  // (7)
@@ -110,6 +111,10 @@ Status SetPlan::status_together(const RowAsk& row) const {
   if (row.step.status != Status::no_error) return row.step.status;
   if (row.before == RowState::missing && row.step.next == RowState::missing) return Status::no_error;
   if (store_.rule_of(row.table)->needs_standby && !standby_) return Status::inconsistent_value;
+  // Note 6: a row that is only made anew is not taken out of service either.
+  if (row.table->edit == schema::RowEdit::remake && row.before == RowState::active &&
+      row.step.next == RowState::not_in_service)
+    return Status::inconsistent_value;
   // (11) of RFC 3416 4.2.5: a row is a resource that has run out.
   if (row.creates() && !has_room(row)) return Status::resource_unavailable;
   return Status::no_error;
@@ -123,11 +128,11 @@ Status SetPlan::column_together(const RowAsk& row, const Target& target) const {
   }
   if (row.destroys()) return Status::no_error;
   if (store_.slots_[target.slot].needs_standby && !standby_) return Status::inconsistent_value;
-  // Note 5: whether a row changes in place is the model's say.
-  if (!row.creates() && row.table->edit == schema::RowEdit::remake && !target.object->traits.running)
-    return Status::inconsistent_value;
-  if (row.before == RowState::active && row.step.next == RowState::active &&
-      row.table->edit == schema::RowEdit::out_of_service)
+  // Note 5: whether an active row changes in place is the model's say.
+  if (row.before != RowState::active || target.object->traits.running) return Status::no_error;
+  const schema::RowEdit edit = row.table->edit;
+  const bool stays = row.step.next == RowState::active;
+  if (edit == schema::RowEdit::remake || (edit == schema::RowEdit::out_of_service && stays))
     return Status::inconsistent_value;
   return Status::no_error;
 }
@@ -182,29 +187,9 @@ void SetPlan::carry_out_scalar(Store& store, std::size_t binding) const {
 
 namespace {
 
-/// SIZEs of the forms that bring their own (RFC 2579; RSU 4.1 for the last four).
-bool size_allowed(const smi::Syntax& syntax, std::int64_t size) {
-  using smi::Form;
-  switch (syntax.form) {
-    case Form::mac:
-      return size == 6;
-    case Form::date_time:
-      return size == 8 || size == 11;
-    case Form::ip_address:
-      return size == 4;
-    case Form::minute_stamp:
-      return size == 0 || size == 6;
-    case Form::time_of_day:
-      return size == 3;
-    case Form::address_octets:
-      return size == 16;
-    case Form::octet_number:
-      return size == 1;
-    default:
-      return syntax.ranges.empty() ||
-             std::any_of(syntax.ranges.begin(), syntax.ranges.end(),
-                         [&](const smi::Range& range) { return size >= range.low && size <= range.high; });
-  }
+bool size_fits(const smi::Syntax& syntax, std::size_t size) {
+  if (syntax.form == smi::Form::bits) return true;
+  return syntax.form == smi::Form::octet_number ? size == 1 : smi::size_allowed(syntax, size);
 }
 
 }  // namespace
@@ -213,8 +198,7 @@ Status value_status(const schema::Object& object, const smi::Value& value) {
   const smi::Syntax& syntax = object.syntax;
   if (value.type != syntax.wire()) return Status::wrong_type;
   const bool text = value.type == smi::Type::octet_string || value.type == smi::Type::ip_address;
-  if (text && !size_allowed(syntax, static_cast<std::int64_t>(value.octets.size())))
-    return Status::wrong_length;
+  if (text && !size_fits(syntax, value.octets.size())) return Status::wrong_length;
   if (smi::violation(syntax, value)) return Status::wrong_value;
   // `other` says that a value is none that the standard lists (NTCIP 1218 rsuMode): shown, never set.
   for (const smi::Label& label : syntax.labels)

@@ -68,6 +68,11 @@ void SimUnit::commit(std::int64_t now) {
   if (store.take_reboot_request()) ask_reboot(false);
 }
 
+void SimUnit::undo() {
+  store.undo();
+  reboot_.reset();
+}
+
 void SimUnit::set_done(bool carried_out) {
   if (!carried_out) ++counters.sets_refused;
 }

@@ -41,7 +41,7 @@ class SimUnit {
   /// What the SET comes to, troubles first; remembers what is to be carried out of it.
   Verdict check(const std::vector<VarBind>& set, std::int64_t now);
   void commit(std::int64_t now);
-  void undo() { store.undo(); }
+  void undo();
   void set_done(bool carried_out);
   /// False where the response to the SET just done is lost.
   bool answers_set();

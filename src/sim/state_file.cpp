@@ -26,12 +26,21 @@ std::string state_text(const Store& store, std::uint32_t boots) {
 
 namespace {
 
+/// A row or a count of starts, 0 where it is left out (snmpEngineBoots ends at 2^31-1: RFC 3414 2.2.2).
+Result<std::uint32_t> count_of(const json& line, const char* name) {
+  const auto found = line.find(name);
+  if (found == line.end()) return 0U;
+  if (!found->is_number_unsigned() || found->get<std::uint64_t>() > 2147483646)
+    return Problem{fmt::format("'{}' is no number from 0 to 2147483646", name)};
+  return found->get<std::uint32_t>();
+}
+
 Result<std::uint32_t> load_head(const Store& store, const json& head) {
   const std::string model = head.value("model", "");
   if (model != store.model().name)
     return Problem{
         fmt::format("is the state of a unit of model '{}', and this one is '{}'", model, store.model().name)};
-  return head.value("boots", 0U);
+  return count_of(head, "boots");
 }
 
 Result<bool> load_cell(Store& store, const json& line) {
@@ -42,7 +51,9 @@ Result<bool> load_cell(Store& store, const json& line) {
   if (!type) return Problem{type.problem()};
   const auto value = smi::from_exact_text(*type, line.value("value", ""));
   if (!value) return Problem{name + ": " + value.problem()};
-  return store.restore(*object, line.value("index", 0U), *value);
+  const auto index = count_of(line, "index");
+  if (!index) return Problem{index.problem()};
+  return store.restore(*object, *index, *value);
 }
 
 }  // namespace
@@ -51,6 +62,7 @@ Result<std::uint32_t> load_state(Store& store, const std::string& text, std::int
   std::istringstream lines(text);
   std::string line;
   std::uint32_t boots = 0;
+  if (text.empty()) return Problem{"is empty"};
   store.clear_rows();
   for (int number = 1; std::getline(lines, line); ++number) {
     const json read = json::parse(line, nullptr, false);

@@ -155,6 +155,10 @@ const schema::Table* Store::emptied_by(const schema::Object& object) const {
   return rule_of(table) != nullptr ? table : nullptr;
 }
 
+bool Store::possible_row(const schema::Table& table, std::uint32_t index) {
+  return index >= table.index_range.low && index <= table.index_range.high;
+}
+
 RowState Store::row_state(const schema::Table& table, std::uint32_t index) const {
   const Value* status = cell(rule_of(&table)->status, index);
   if (status == nullptr) return RowState::missing;

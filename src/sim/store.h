@@ -51,12 +51,13 @@ class Store {
   void apply(const fleet::Desired& desired, std::int64_t now);
 
   /// One value at the unit itself, past access and standby. A status column takes the actions of
-  /// RFC 2579.
+  /// RFC 2579; a mode that is only shown is the unit's at once.
   Result<bool> put_by_hand(const schema::Object& object, std::uint32_t index, const smi::Value& value,
                            std::int64_t now);
 
   std::int64_t mode(std::int64_t now) const;  ///< a value of ModeRule::status; 0 without a mode rule
-  bool in_standby(std::int64_t now) const;    ///< true without a mode rule: nothing then refuses
+  bool operating(std::int64_t now) const;
+  bool in_standby(std::int64_t now) const;  ///< true without a mode rule: nothing then refuses
   /// The next `times` SETs of operate end in standby, or in fault.
   enum class Stuck { standby, fault };
   void stick(Stuck where, int times);
@@ -77,7 +78,8 @@ class Store {
   };
   std::vector<Cell> settable_cells() const;
   void clear_rows();  ///< of all tables whose rows are made
-  /// A cell of settable_cells() again, as it was; makes the row that it is of.
+  /// A cell of settable_cells() again, as it was; makes the row that it is of, notReady until its
+  /// status says otherwise.
   Result<bool> restore(const schema::Object& object, std::uint32_t index, const smi::Value& value);
   /// The mode is at once what was asked for.
   void settle_mode(std::int64_t now);
@@ -137,6 +139,7 @@ class Store {
   const TableRule* rule_of(const schema::Table* table) const;
   /// The table that a SET of this action empties (rsuMsgRepeatDeleteAll), or nothing.
   const schema::Table* emptied_by(const schema::Object& object) const;
+  static bool possible_row(const schema::Table& table, std::uint32_t index);
   RowState row_state(const schema::Table& table, std::uint32_t index) const;
   std::vector<std::uint32_t> rows(const schema::Table& table) const;
   std::int64_t most_rows_of(const schema::Table& table) const;
@@ -147,6 +150,7 @@ class Store {
   void erase_row(const schema::Table& table, std::uint32_t index);
   void set_row_state(const schema::Table& table, std::uint32_t index, RowState state);
   bool row_complete(const schema::Table& table, std::uint32_t index) const;
+  Result<bool> row_by_hand(const schema::Table& table, std::uint32_t index, std::int64_t action);
 
   void ask_mode(std::int64_t asked, std::int64_t now);
   void act(const schema::Object& object, std::uint32_t index, std::int64_t value);

@@ -54,6 +54,10 @@ std::int64_t Store::mode(std::int64_t now) const {
   return now >= transition.due ? transition.to : transition.from;
 }
 
+bool Store::operating(std::int64_t now) const {
+  return model().mode && mode(now) == model().mode->status_operate;
+}
+
 bool Store::in_standby(std::int64_t now) const {
   return !model().mode || mode(now) == model().mode->status_standby;
 }
@@ -121,45 +125,59 @@ Result<bool> Store::put_by_hand(const schema::Object& object, std::uint32_t inde
                                 std::int64_t now) {
   const auto slot = slot_of(&object);
   if (!slot) return Problem{object.name + " is not accessible"};
-  if (slots_[*slot].moving != Moving::still && slots_[*slot].moving != Moving::mode)
-    return Problem{object.name + " moves by itself"};
+  const Moving moving = slots_[*slot].moving;
+  if (moving != Moving::still && moving != Moving::mode) return Problem{object.name + " moves by itself"};
   if (value.type != object.syntax.wire())
     return Problem{object.name + " is " + std::string(smi::type_name(object.syntax.wire())) + ", not " +
                    std::string(smi::type_name(value.type))};
+  const schema::Table* table = object.table;
+  const bool made = rule_of(table) != nullptr;
+  const bool of_row = made && table->status == &object;
+  const bool there = of_row ? possible_row(*table, index)
+                     : made ? row_state(*table, index) != RowState::missing
+                            : cell(*slot, index) != nullptr;
+  if (!there) return Problem{object.name + " has no instance " + std::to_string(index)};
   undo_ = {{}, running_};
   count_air(now);
-  const schema::Table* table = object.table;
-  if (table != nullptr && table->status == &object) {
-    const RowState before = row_state(*table, index);
-    const RowStep step = row_step(before, value.number, row_complete(*table, index));
-    if (step.status != Status::no_error)
-      return Problem{object.name + "." + std::to_string(index) + ": " +
-                     std::string(status_name(step.status))};
-    if (step.next == RowState::missing) {
-      erase_row(*table, index);
-      return true;
-    }
-    if (before == RowState::missing) make_row(*table, index);
-    set_row_state(*table, index, step.next);
+  if (of_row) return row_by_hand(*table, index, value.number);
+  put(*slot, index, value);
+  if (made && row_state(*table, index) == RowState::not_ready && row_complete(*table, index))
+    set_row_state(*table, index, RowState::not_in_service);  // RFC 2579 RowStatus, note 1
+  if (model().mode && model().mode->asked == &object)
+    ask_mode(value.number, now);
+  else if (moving == Moving::mode)
+    running_.transition = {value.number, value.number, now};
+  return true;
+}
+
+Result<bool> Store::row_by_hand(const schema::Table& table, std::uint32_t index, std::int64_t action) {
+  const RowState before = row_state(table, index);
+  const RowStep step = row_step(before, action, row_complete(table, index));
+  if (step.status != Status::no_error)
+    return Problem{table.status->name + "." + std::to_string(index) + ": " +
+                   std::string(status_name(step.status))};
+  if (step.next == RowState::missing) {
+    erase_row(table, index);
     return true;
   }
-  if (table == nullptr ? index != 0 : cell(*slot, index) == nullptr && !slots_[*slot].required)
-    return Problem{object.name + " has no instance " + std::to_string(index)};
-  put(*slot, index, value);
-  if (model().mode && model().mode->asked == &object) ask_mode(value.number, now);
+  if (before == RowState::missing) make_row(table, index);
+  set_row_state(table, index, step.next);
   return true;
 }
 
 Result<bool> Store::restore(const schema::Object& object, std::uint32_t index, const Value& value) {
   const auto slot = slot_of(&object);
   if (!slot || !object.settable()) return Problem{object.name + " cannot be SET and is no part of a state"};
-  if (value.type != object.syntax.wire()) return Problem{object.name + " has a value of the wrong type"};
-  const bool made = object.table != nullptr && object.table->rows_are_made();
-  if (!made && cell(*slot, index) == nullptr)
+  if (const auto broken = smi::violation(object.syntax, value)) return Problem{object.name + ": " + *broken};
+  const TableRule* rule = rule_of(object.table);
+  if (rule != nullptr ? !possible_row(*object.table, index) : cell(*slot, index) == nullptr)
     return Problem{object.name + " has no instance " + std::to_string(index)};
+  if (rule != nullptr && rule->status == *slot && value.number > row_action::not_ready)
+    return Problem{object.name + " is never " + std::to_string(value.number)};
   slots_[*slot].cells[index] = value;
-  if (!made) return true;
-  for (const std::size_t column : rule_of(object.table)->columns)
+  if (rule == nullptr) return true;
+  slots_[rule->status].cells.try_emplace(index, Value::integer(row_action::not_ready));
+  for (const std::size_t column : rule->columns)
     if (!slots_[column].object->settable() && cell(column, index) == nullptr)
       slots_[column].cells[index] = factory_value(*slots_[column].object, model(), seed_, index);
   return true;

@@ -17,11 +17,12 @@ std::int64_t tenth_microdegrees(double degrees) {
 constexpr double application_rate = 1.0 / 100;
 
 /// A SPAT (SAE J2735 message 19), from the sample messages of a connected-vehicle certification
-/// body, 2017. The moment of the minute in it moves.
-std::string application_payload(std::uint64_t seed, std::int64_t now) {
-  std::string payload("\x00\x13\x34\x00\x00\x00\x3d\x80\x00\x00\x01\x43\xeb\xe5\xe7\xd2", 16);
-  payload[14] = static_cast<char>(seed % 256);
-  payload[15] = static_cast<char>(now / 100 % 256);
+/// body, 2017. Its revision, the low seven bits of the eighth octet, moves.
+std::string application_payload(std::int64_t now) {
+  std::string payload = *smi::from_hex(
+      "0013340000003d8000000143ebe5e7d29e9c996665cdd2a75e5b80411a0008200828745c3cfa53d3932d0cb92be1d7b00811a0"
+      "008200aa");
+  payload[7] = static_cast<char>(0x80 + now / 100 % 128);
   return payload;
 }
 
@@ -45,6 +46,8 @@ std::optional<Value> Store::moved(const Slot& slot, std::uint32_t index, std::in
   switch (slot.moving) {
     case Moving::mode:
       return of_number(mode(now));
+    case Moving::channels:
+      return of_number(operating(now) ? 2 : 3);  // contOp, noneOp
     case Moving::satellites:
       return of_number(nature_.site ? satellites(seed_, now) : 0);
     case Moving::latitude:
@@ -83,7 +86,6 @@ std::optional<Value> Store::moved(const Slot& slot, std::uint32_t index, std::in
 
 std::optional<Value> Store::moved_row(const Slot& slot, std::uint32_t index, std::int64_t now) const {
   const schema::Object& object = *slot.object;
-  const bool operating = model().mode && mode(now) == model().mode->status_operate;
   switch (slot.moving) {
     case Moving::row_sent: {
       const auto psid = slot_of(model().object("rsuMessageCountsByPsidId"));
@@ -96,14 +98,14 @@ std::optional<Value> Store::moved_row(const Slot& slot, std::uint32_t index, std
     case Moving::row_range:
       return Value::of_number(
           object.syntax.wire(),
-          operating ? 200 + satellites(seed_ + object.oid.back(), now) * 15 : unknown_of(object));
+          operating(now) ? 200 + satellites(seed_ + object.oid.back(), now) * 15 : unknown_of(object));
     case Moving::row_payload: {
       const auto enable = slot_of(model().object("rsuIFMEnable"));
       const Value* enabled = enable ? cell(*enable, index) : nullptr;
       const bool active = object.table != nullptr && rule_of(object.table) != nullptr &&
                           row_state(*object.table, index) == RowState::active;
-      if (!operating || !active || enabled == nullptr || enabled->number == 0) return std::nullopt;
-      return Value::of_octets(application_payload(seed_, now));
+      if (!operating(now) || !active || enabled == nullptr || enabled->number == 0) return std::nullopt;
+      return Value::of_octets(application_payload(now));
     }
     default:
       return std::nullopt;

@@ -86,7 +86,7 @@ class ServedFleet {
                                    "--schemas",
                                    SOURCE_DIR "/schemas",
                                    "--control",
-                                   path("control"),
+                                   control_folder,
                                    "--ready",
                                    path("ready"),
                                    "--transition",
@@ -135,7 +135,7 @@ class ServedFleet {
   pid_t pid() const { return simulator_; }
 
   Ran tell(const std::string& words) const {
-    return run(BINARY_DIR "/src/sim/roadside-sim tell --control '" + path("control") + "' " + words);
+    return run(BINARY_DIR "/src/sim/roadside-sim tell --control '" + control_folder + "' " + words);
   }
   /// "snmpget" and what follows the address.
   static Ran manager(const std::string& command, int unit, const std::string& arguments,
@@ -148,6 +148,11 @@ class ServedFleet {
 
  private:
   vergeset::test::FleetFolder folder_;
+
+ public:
+  std::string control_folder = path("control");
+
+ private:
   pid_t simulator_ = -1;
 };
 

@@ -69,8 +69,22 @@ TEST_CASE("an application fills rsuIFMPayload while its row is active, enabled a
   unit.store.commit({operate}, start);
   CHECK(payload(start + 100).starts_with(std::string("\x00\x13", 2)));  // SPAT 19 (SAE J2735)
   CHECK(payload(start + 100) != payload(start + 200));
+  // The third octet counts those behind it, in a MessageFrame below 128 octets (SAE J2735, UPER).
+  CHECK(payload(start + 100).size() == 3U + static_cast<unsigned char>(payload(start + 100)[2]));
   unit.store.commit({{column("rsuIFMEnable"), smi::Value::integer(0)}}, start + 300);
   CHECK(payload(start + 300).empty());
+}
+
+TEST_CASE("no channel works off the air: rsuChanStatus of both standards") {
+  const Standards standards;
+  for (const auto& [name, model] : standards.schema.models) {
+    auto unit = standards.unit(name.c_str());
+    INFO(name);
+    if (model->object("rsuChanStatus") == nullptr) continue;
+    CHECK(sim::obey(unit, "get rsuChanStatus", start) == "noneOp\n");
+    REQUIRE(sim::obey(unit, "set rsuMode operate", start) == "ok\n");
+    CHECK(sim::obey(unit, "get rsuChanStatus", start + 1) == "contOp\n");
+  }
 }
 
 TEST_CASE(
@@ -78,13 +92,13 @@ TEST_CASE(
     "rsuLocationDeviation") {
   const Standards standards;
   auto unit = standards.unit("ntcip1218-v01");
-  CHECK(sim::obey(unit, "get rsuLocationDeviation", start) == "20001\n");
+  const smi::Oid deviates = unit.store.model().object("rsuLocationDeviation")->oid.child(0);
+  CHECK(unit.store.get(deviates, start).number == 20001);
   REQUIRE(sim::obey(unit, "set rsuLocationLat 51.1234567 deg", start) == "ok\n");
   REQUIRE(sim::obey(unit, "set rsuLocationLon -1.2345678 deg", start) == "ok\n");
-  const auto deviation =
-      unit.store.get(unit.store.model().object("rsuLocationDeviation")->oid.child(0), start);
+  const auto deviation = unit.store.get(deviates, start);
   CHECK(deviation.number <= 4);
   REQUIRE(sim::obey(unit, "set rsuLocationLat 51.1324567 deg", start) == "ok\n");
-  const auto further = unit.store.get(unit.store.model().object("rsuLocationDeviation")->oid.child(0), start);
+  const auto further = unit.store.get(deviates, start);
   CHECK(std::abs(further.number - 1002) <= 5);  // 0.009 of a degree of 111,320 m
 }

@@ -56,14 +56,41 @@ TEST_CASE("a state that is none of this unit's names the line at fault") {
   CHECK(problem(head + "rsuID\n") == "line 2: is no JSON object");
   CHECK(problem(head + R"({"object":"rsuIDD","index":0,"type":"OCTET STRING","value":"41"})")
             .starts_with("line 2: model small has no object 'rsuIDD'"));
-  CHECK(problem(head + R"({"object":"rsuID","index":"x","type":"OCTET STRING","value":"41"})") ==
+  CHECK(problem(head + R"({"object":"rsuID","index":0,"type":"OCTET STRING","value":41})") ==
         "line 2: a member is of the wrong kind");
+  for (const char* index : {"\"x\"", "-1", "0.5", "4294967296"}) {
+    INFO(index);
+    CHECK(
+        problem(head + R"({"object":"rsuID","index":)" + index + R"(,"type":"OCTET STRING","value":"41"})") ==
+        "line 2: 'index' is no number from 0 to 2147483646");
+  }
+  CHECK(problem(R"({"unit":"LK-101","model":"small","boots":-1})") ==
+        "line 1: 'boots' is no number from 0 to 2147483646");
+  CHECK(problem("") == "is empty");
   CHECK(problem(head + R"({"object":"rsuID","index":0,"type":"OCTET STRING","value":"4"})")
             .starts_with("line 2:"));
   CHECK(problem(head + R"({"object":"rsuID","index":1,"type":"OCTET STRING","value":"41"})") ==
         "line 2: rsuID has no instance 1");
   CHECK(problem(head + R"({"object":"rsuFirmwareVersion","index":0,"type":"OCTET STRING","value":"41"})")
             .starts_with("line 2: rsuFirmwareVersion cannot be SET"));
+}
+
+TEST_CASE("a state holds nothing that a unit could not: ranges, rows, status") {
+  Bench bench;
+  const auto load = [&](const std::string& cell) {
+    const std::string head = "{\"unit\":\"LK-101\",\"model\":\"small\",\"boots\":1}\n";
+    const auto loaded = sim::load_state(bench.store, head + cell, start);
+    return loaded ? std::string() : loaded.problem();
+  };
+  CHECK(load(R"({"object":"rsuMode","index":0,"type":"Integer32","value":"99"})")
+            .starts_with("line 2: rsuMode: 99 is none of"));
+  CHECK(load(R"({"object":"rsuMsgRepeatPsid","index":256,"type":"OCTET STRING","value":"20"})") ==
+        "line 2: rsuMsgRepeatPsid has no instance 256");
+  CHECK(load(R"({"object":"rsuMsgRepeatStatus","index":3,"type":"Integer32","value":"4"})") ==
+        "line 2: rsuMsgRepeatStatus is never 4");
+  // A column alone is a row that waits for its status.
+  CHECK(load(R"({"object":"rsuMsgRepeatPsid","index":3,"type":"OCTET STRING","value":"20"})").empty());
+  CHECK(bench.number(message(status, 3)) == 3);
 }
 
 TEST_CASE("a file is written whole, and read back") {

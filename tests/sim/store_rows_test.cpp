@@ -97,8 +97,19 @@ TEST_CASE("how a row is changed is the model's say: RFC 2579 RowStatus, note 5")
 
   table.edit = schema::RowEdit::remake;
   CHECK(bench.set({put(message(interval, 1), 800)}) == Verdict{Status::inconsistent_value, 1});
+  CHECK(bench.set({put(message(status, 1), 2)}) == Verdict{Status::inconsistent_value, 1});
   REQUIRE(bench.set({put(message(status, 1), 6)}).ok());
   CHECK(bench.set(bench.whole_row(1)).ok());
+}
+
+TEST_CASE("a row that is only made anew may still be made in several requests: RFC 2579 RowStatus") {
+  Bench bench;
+  bench.model->tables["rsuMsgRepeatStatusTable"].edit = schema::RowEdit::remake;
+  REQUIRE(bench.set({put(message(status, 5), 5)}).ok());
+  CHECK(bench.set({put(message(psid, 5), std::string(1, '\x20'))}).ok());
+  CHECK(bench.set({put(message(payload, 5), std::string("\x00\x12", 2))}).ok());
+  CHECK(bench.set({put(message(status, 5), 1)}).ok());
+  CHECK(bench.set({put(message(interval, 5), 500)}) == Verdict{Status::inconsistent_value, 1});
 }
 
 TEST_CASE("deleting all messages destroys every row and reads 0") {

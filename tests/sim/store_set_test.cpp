@@ -30,6 +30,15 @@ TEST_CASE("a value of a size that is not allowed is wrongLength: RFC 3416 4.2.5 
   CHECK(bench.set({put(message(psid, 1), std::string())}) == Verdict{Status::wrong_length, 1});
 }
 
+TEST_CASE("text without a SIZE of its own has 255 octets at most: RFC 2579 DisplayString") {
+  Bench bench;
+  add(*bench.model, "rsuGnssOutputInterface", root.child(1).child(11), "DisplayString", Access::read_write);
+  bench.model->index_objects();
+  bench.store = sim::Store({bench.model.get(), "LK-101", {}, 0}, nullptr, start);
+  CHECK(bench.set({put(scalar(11), std::string(256, 'x'))}) == Verdict{Status::wrong_length, 1});
+  CHECK(bench.set({put(scalar(11), std::string(255, 'x'))}).ok());
+}
+
 TEST_CASE("a value that could never be is wrongValue: RFC 3416 4.2.5 (6)") {
   Bench bench;
   CHECK(bench.set({put(scalar(2), 20001)}) == Verdict{Status::wrong_value, 1});

@@ -123,6 +123,35 @@ TEST_CASE("a local hand sets values in words, past access and standby, rows too"
   CHECK(told.get(message(psid, 1)).absent());
 }
 
+TEST_CASE("a local hand makes a row step by step, and no column without a row") {
+  Told told;
+  CHECK(told.tell("set rsuMsgRepeatPsid.9 0x82") == "error: rsuMsgRepeatPsid has no instance 9\n");
+  CHECK(told.get(message(psid, 9)).absent());
+  CHECK(told.tell("set rsuMsgRepeatStatus.256 createAndWait") ==
+        "error: rsuMsgRepeatStatus has no instance 256\n");
+  CHECK(told.tell("set rsuMsgRepeatStatus.9 createAndWait") == "ok\n");
+  CHECK(told.tell("set rsuMsgRepeatPsid.9 0x82") == "ok\n");
+  CHECK(told.tell("get rsuMsgRepeatStatus.9") == "notReady\n");
+  CHECK(told.tell("set rsuMsgRepeatPayload.9 0012020000") == "ok\n");
+  CHECK(told.tell("get rsuMsgRepeatStatus.9") == "notInService\n");
+  CHECK(told.tell("set rsuMsgRepeatStatus.9 active") == "ok\n");
+}
+
+TEST_CASE("a local hand puts a mode that is only shown into place at once") {
+  Told told;
+  CHECK(told.tell("set rsuModeStatus fault") == "ok\n");
+  CHECK(told.tell("get rsuModeStatus") == "fault\n");
+  CHECK(told.tell("get rsuMode") == "standby\n");
+}
+
+TEST_CASE("a SET that is undone reboots nothing: RFC 3416 4.2.5") {
+  Told told;
+  CHECK(told.set({put(scalar(1), "x"), put(scalar(7), 1)}).ok());
+  told.unit.undo();
+  CHECK(told.get(scalar(1)) == factory_id);
+  CHECK_FALSE(told.unit.take_reboot());
+}
+
 TEST_CASE("state shows every variable by name") {
   Told told;
   const std::string text = told.tell("state");
@@ -166,6 +195,7 @@ TEST_CASE("what makes no sense is answered with what was wrong") {
             .starts_with("error: model small has no object 'rsuIDD'; did you mean rsuID?"));
   CHECK(told.tell("set rsuRadioCh1 172") ==
         "error: rsuRadioCh1 is a column: say of which row, rsuRadioCh1.1\n");
+  CHECK(told.tell("get rsuRadioCh1") == "error: rsuRadioCh1 is a column: say of which row, rsuRadioCh1.1\n");
   CHECK(told.tell("set rsuRadioCh1.7 172") == "error: rsuRadioCh1 has no instance 7\n");
   CHECK(told.tell("set rsuMsgRepeatStatus.1 createAndGo")
             .starts_with("error: rsuMsgRepeatStatus.1: inconsistentValue"));
