@@ -87,6 +87,7 @@ Result<std::string> command_output(const std::string& command, const std::string
   close(ends[0]);
   if (!in_time) {
     kill(-child, SIGKILL);
+    kill(child, SIGKILL);  // which may have left its group
     waitpid(child, &status, 0);
     return Problem{
         fmt::format("did not end within {} ms, or printed more than {} octets", wait.count(), most_output)};

@@ -114,6 +114,7 @@ std::map<std::string, Credential> read_credentials(const schema::Entry& map) {
   for (const auto& [name, credential] : map.pairs("credentials")) {
     if (!credential.is_map()) {
       name.fault("expected user, auth-secret and privacy-secret of this credential");
+      credentials[name.text("a name")] = {};  // known, so that naming it is no further fault
       continue;
     }
     credentials.emplace(name.text("a name"), read_credential(name, credential));

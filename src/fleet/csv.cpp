@@ -1,6 +1,6 @@
 #include "fleet/csv.h"
 
-#include "fleet/utf8.h"
+#include "schema/utf8.h"
 
 namespace vergeset::fleet {
 
@@ -89,15 +89,15 @@ bool take_plain(Cursor& cursor, Cell& cell, Faults& faults) {
 }
 
 void check_characters(const Cell& cell, Faults& faults) {
-  if (!valid_utf8(cell.text)) {
-    faults.add(cell.place, "this cell is no UTF-8; save the spreadsheet as CSV in UTF-8");
-  } else if (has_control_character(cell.text)) {
-    faults.add(cell.place, "this cell holds a control character; remove it");
-  }
+  const std::size_t octets = readable(cell.text);
+  if (octets == cell.text.size()) return;
+  faults.add(cell.place, is_control(cell.text[octets])
+                             ? "this cell holds a control character; remove it"
+                             : "this cell is no UTF-8; save the spreadsheet as CSV in UTF-8");
 }
 
-/// One line. False where it is broken: its cells are not to be used.
-bool take_line(Cursor& cursor, CsvLine& line, Faults& faults) {
+/// One line, without cells where it is broken.
+void take_line(Cursor& cursor, CsvLine& line, Faults& faults) {
   while (true) {
     while (!cursor.at_line_end() && blank(cursor.peek())) cursor.take();
     Cell cell{{}, cursor.place()};
@@ -105,7 +105,8 @@ bool take_line(Cursor& cursor, CsvLine& line, Faults& faults) {
     const bool whole = quoted ? take_quoted(cursor, cell, faults) : take_plain(cursor, cell, faults);
     if (!whole) {
       cursor.skip_line();
-      return false;
+      line.clear();
+      return;
     }
     check_characters(cell, faults);
     line.push_back(std::move(cell));
@@ -113,7 +114,6 @@ bool take_line(Cursor& cursor, CsvLine& line, Faults& faults) {
     cursor.take();
   }
   if (!cursor.end()) cursor.skip_line_end();
-  return true;
 }
 
 }  // namespace
@@ -123,13 +123,17 @@ std::vector<CsvLine> parse_csv(std::string_view text, const std::string& file, F
   Cursor cursor(text, file);
   if (cursor.follows(byte_order_mark)) cursor.skip_octets(byte_order_mark.size());
   std::vector<CsvLine> lines;
+  if (text.find('\0') != std::string_view::npos) {
+    faults.add({file, 0, 0}, "is no text, for it holds octets 00; save the spreadsheet as CSV in UTF-8");
+    return lines;
+  }
   while (!cursor.end()) {
     if (cursor.peek() == '#') {
       cursor.skip_line();
       continue;
     }
     CsvLine line;
-    if (!take_line(cursor, line, faults)) continue;
+    take_line(cursor, line, faults);
     const bool empty = line.size() == 1 && line[0].text.empty();
     if (!empty) lines.push_back(std::move(line));
   }

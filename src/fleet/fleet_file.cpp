@@ -126,10 +126,16 @@ FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
   root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "port", "waves", "failures-allowed",
                         "window", "mode-wait", "timeout", "retries", "position-within"}));
   FleetFile file;
+  if (!root.is_map() && !root.is_nothing()) {
+    root.pairs("a map with fleet:, credentials: and more");
+    return file;
+  }
   if (const schema::Entry name = root.need("fleet")) fleet.name = name.text("the fleet's name");
   read_timezone(root, fleet);
-  fleet.credentials = read_credentials(root.at("credentials"));
-  if (root.at("credentials").is_nothing()) {
+  const schema::Entry credentials = root.at("credentials");
+  fleet.credentials = read_credentials(credentials);
+  const bool none = credentials.is_nothing() || (credentials.is_map() && fleet.credentials.empty());
+  if (none && !root.blamed()) {
     root.fault("this fleet names no credential; write one under credentials:");
   }
   file.credential = read_default_credential(root, fleet);

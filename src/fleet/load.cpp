@@ -5,10 +5,12 @@
 #include "fleet/fleet_file.h"
 #include "fleet/names.h"
 #include "fleet/resolve.h"
-#include "fleet/text_file.h"
 #include "fleet/unit_entry.h"
+#include "schema/text_file.h"
 
 namespace vergeset::fleet {
+
+namespace fs = std::filesystem;
 
 namespace {
 
@@ -20,26 +22,42 @@ struct Tree {
   std::set<std::string> files;
 };
 
-/// The *.yaml of a folder of the fleet, by name. One that ends otherwise is told, for it would be
-/// passed over.
+/// Whether something stands under a name, if only a link that leads nowhere: that is a fault, not a
+/// fleet without the file.
+bool stands(const fs::path& path) {
+  std::error_code error;
+  return fs::exists(fs::symlink_status(path, error));
+}
+
+void tell_passed_over(const std::string& shown, Faults& faults) {
+  faults.add({shown, 0, 0}, "is passed over; let its name end in .yaml");
+}
+
+/// The *.yaml of a folder of the fleet, by name; none where there is no such folder. One that ends
+/// otherwise is told, for it would be passed over; hidden ones are an editor's or file manager's.
 std::vector<std::string> yaml_files(const std::string& folder, const std::string& part, Faults& faults) {
   std::vector<std::string> names;
+  const fs::path whole = folder + "/" + part;
+  if (!stands(whole)) return names;
   std::error_code error;
-  for (const auto& entry : std::filesystem::directory_iterator(folder + "/" + part, error)) {
-    const std::string name = entry.path().filename().string();
-    const std::string ending = entry.path().extension().string();
+  for (fs::directory_iterator at(whole, error); !error && at != fs::directory_iterator();
+       at.increment(error)) {
+    const std::string name = at->path().filename().string();
+    const std::string ending = at->path().extension().string();
+    if (name.front() == '.') continue;
     if (ending == ".yaml") names.push_back(name);
-    if (ending == ".yml") faults.add({part + "/" + name, 0, 0}, "is passed over; let its name end in .yaml");
+    if (ending == ".yml") tell_passed_over(part + "/" + name, faults);
   }
+  if (error) faults.add({part, 0, 0}, "is no folder that can be read: " + error.message());
   std::sort(names.begin(), names.end());
   return names;
 }
 
+/// The folder of the fleet's own model files; empty where it has none.
 std::string own_models(const std::string& folder, Tree& tree, Faults& faults) {
-  std::error_code error;
-  if (!std::filesystem::is_directory(folder + "/models", error)) return "";
-  for (const std::string& name : yaml_files(folder, "models", faults)) tree.files.insert("models/" + name);
-  return folder + "/models";
+  const auto names = yaml_files(folder, "models", faults);
+  for (const std::string& name : names) tree.files.insert("models/" + name);
+  return names.empty() ? "" : folder + "/models";
 }
 
 void read_groups(const std::string& folder, Fleet& fleet, Tree& tree, Faults& faults) {
@@ -60,10 +78,11 @@ void read_groups(const std::string& folder, Fleet& fleet, Tree& tree, Faults& fa
 }
 
 void read_units(const std::string& folder, Tree& tree, Faults& faults) {
-  std::error_code error;
-  const bool yaml = std::filesystem::exists(folder + "/units.yaml", error);
-  const bool csv = std::filesystem::exists(folder + "/units.csv", error);
-  if (!yaml && !csv) {
+  const bool yaml = stands(folder + "/units.yaml");
+  const bool csv = stands(folder + "/units.csv");
+  if (stands(folder + "/units.yml")) {
+    tell_passed_over("units.yml", faults);
+  } else if (!yaml && !csv) {
     faults.add({"fleet.yaml", 0, 0}, "this fleet has no units: write units.yaml or units.csv beside it");
   }
   if (yaml) {
@@ -95,15 +114,27 @@ void sort_entries(std::vector<UnitEntry>& entries, Faults& faults) {
   entries.erase(std::unique(entries.begin(), entries.end(), same), entries.end());
 }
 
-using Ports = std::map<std::pair<std::string, std::uint16_t>, const UnitEntry*>;
+/// What tells a unit from all others, and the entry that has it.
+struct Taken {
+  std::map<std::pair<std::string, std::uint16_t>, const UnitEntry*> addresses;
+  std::map<std::string, const UnitEntry*> engine_ids;
+};
 
-/// Two units behind one address: one of them would be set as the other.
-void check_address(const Unit& unit, const UnitEntry& entry, Ports& ports, Faults& faults) {
-  if (unit.host.empty()) return;
-  const auto [first, fresh] = ports.try_emplace({unit.host, unit.port}, &entry);
-  if (fresh) return;
-  faults.add(entry.address->place, "unit " + unit.name + " has the same address and port as unit " +
-                                       first->second->name + " at " + first->second->place.str());
+/// Two units behind one address, or of one engine id: one of them would be set as the other.
+void check_alone(const Unit& unit, const UnitEntry& entry, Taken& taken, Faults& faults) {
+  const auto check = [&](const UnitEntry& first, const Place& place, const std::string& what) {
+    if (&first == &entry) return;
+    faults.add(place, "unit " + unit.name + " has the same " + what + " as unit " + first.name + " at " +
+                          first.place.str());
+  };
+  if (!unit.host.empty()) {
+    const auto first = taken.addresses.try_emplace({unit.host, unit.port}, &entry).first;
+    check(*first->second, entry.address->place, "address and port");
+  }
+  if (!unit.engine_id.empty()) {
+    const auto first = taken.engine_ids.try_emplace(unit.engine_id, &entry).first;
+    check(*first->second, entry.engine_id->place, "engine id");
+  }
 }
 
 void make_units(Fleet& fleet, const Tree& tree, Payloads& payloads, Faults& faults) {
@@ -112,11 +143,11 @@ void make_units(Fleet& fleet, const Tree& tree, Payloads& payloads, Faults& faul
   for (const auto& [group, layer] : tree.groups) check_names(layer, names, faults);
   for (const UnitEntry& entry : tree.entries) check_names(entry.layer, names, faults);
   UnitFaults unit_faults;
-  Ports ports;
+  Taken taken;
   for (const UnitEntry& entry : tree.entries) {
     auto unit = make_unit(entry, fleet, tree.file, faults);
     if (!unit) continue;
-    check_address(*unit, entry, ports, faults);
+    check_alone(*unit, entry, taken, faults);
     const Reading reading{*unit, *fleet.schema, names, payloads, unit_faults};
     const auto layers = ranked({&tree.file.layer, &tree.groups, &entry.layer}, *unit);
     unit->values = settle_values(reading, layers);
@@ -131,8 +162,7 @@ void make_units(Fleet& fleet, const Tree& tree, Payloads& payloads, Faults& faul
 Fleet load_fleet(const std::string& folder, const std::string& schemas, Faults& faults) {
   Fleet fleet;
   fleet.folder = folder;
-  std::error_code error;
-  if (!std::filesystem::exists(folder + "/fleet.yaml", error)) {
+  if (!stands(folder + "/fleet.yaml")) {
     fleet.schema = std::make_unique<schema::Schema>();
     faults.add({"fleet.yaml", 0, 0}, folder + " is no fleet: it has no fleet.yaml");
     return fleet;

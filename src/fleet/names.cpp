@@ -51,6 +51,9 @@ Names::Names(const schema::Schema& schema) : schema_(schema) {
     std::sort(list.begin(), list.end());
     list.erase(std::unique(list.begin(), list.end()), list.end());
   }
+  for (const auto& [name, kind] : kinds_) {
+    if (kind == Kind::scalar) settings_.push_back(name);
+  }
 }
 
 void Names::add_table(const std::string& name, const schema::Table& table) {
@@ -87,14 +90,6 @@ std::string Names::bar_everywhere(std::string_view name) const {
     if (bar.empty()) break;
   }
   return bar;
-}
-
-std::vector<std::string> Names::settings() const {
-  std::vector<std::string> list;
-  for (const auto& [name, kind] : kinds_) {
-    if (kind == Kind::scalar) list.push_back(name);
-  }
-  return list;
 }
 
 std::vector<std::string> Names::tables() const {

@@ -37,7 +37,7 @@ class Names {
   /// Why a standard's scalar can be desired on none of the models that have it; empty where it can.
   std::string bar_everywhere(std::string_view name) const;
 
-  std::vector<std::string> settings() const;
+  const std::vector<std::string>& settings() const { return settings_; }
   std::vector<std::string> tables() const;
   std::vector<std::string> columns(std::string_view table) const;
   /// Of objects and tables, the standards' own: what traits go by.
@@ -49,6 +49,7 @@ class Names {
 
   const schema::Schema& schema_;
   std::map<std::string, Kind, std::less<>> kinds_;
+  std::vector<std::string> settings_;
   std::map<std::string, std::vector<std::string>, std::less<>> columns_;  ///< by table
   std::map<std::string, std::string, std::less<>> table_of_;              ///< by column
 };

@@ -4,7 +4,7 @@
 
 #include <filesystem>
 
-#include "fleet/text_file.h"
+#include "schema/text_file.h"
 
 namespace vergeset::fleet {
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
 #include <regex>
 
@@ -58,14 +59,22 @@ void check_measure(const Measure& measure, Site& site, const Written& field, Fau
 }
 
 void check_date(const Written& field, Faults& faults) {
-  static const std::regex date("[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])");
-  if (std::regex_match(field.text, date)) return;
+  static const std::regex shape("([0-9]{4})-([0-9]{2})-([0-9]{2})");
+  std::smatch parts;
+  if (std::regex_match(field.text, parts, shape)) {
+    const auto number = [&](std::size_t part) { return static_cast<unsigned>(std::stoul(parts[part])); };
+    const std::chrono::year year(static_cast<int>(number(1)));
+    if (std::chrono::year_month_day(year, std::chrono::month(number(2)), std::chrono::day(number(3))).ok()) {
+      return;
+    }
+  }
   faults.add(field.place,
              fmt::format("expected a date as in 2026-05-01 for installed, found {}", field.text));
 }
 
 void check_mac(const Written& field, Faults& faults) {
-  const smi::Syntax syntax{smi::Form::mac, {}, {}};
+  smi::Syntax syntax;
+  syntax.form = smi::Form::mac;
   const auto value = smi::encode(syntax, field.text);
   if (!value) faults.add(field.place, "expected a hardware address for mac: " + value.problem());
 }

@@ -62,8 +62,8 @@ const schema::Model* model_of(const UnitEntry& entry, const schema::Schema& sche
 }
 
 std::string credential_of(const UnitEntry& entry, const Fleet& fleet, const FleetFile& file, Faults& faults) {
+  // A fleet without any credential is told once, not once a unit.
   if (!entry.credential) {
-    // A fleet without any credential is told once, not once a unit.
     if (file.credential.empty() && !fleet.credentials.empty()) {
       faults.add(entry.place, "unit " + entry.name +
                                   " has no credential, and the fleet no default; name one under "
@@ -72,7 +72,7 @@ std::string credential_of(const UnitEntry& entry, const Fleet& fleet, const Flee
     return file.credential;
   }
   const std::string& name = entry.credential->text;
-  if (fleet.credentials.count(name) == 0) {
+  if (!fleet.credentials.empty() && fleet.credentials.count(name) == 0) {
     faults.add(entry.credential->place,
                "no credential is called " + name + smi::suggestion(name, keys(fleet.credentials)));
   }

@@ -23,20 +23,30 @@ std::string behind(const std::string& text, std::string_view prefix) {
   return text.substr(prefix.size());
 }
 
+/// Whether the header is parted by what other spreadsheets part cells by.
+bool parted_otherwise(const CsvLine& header) {
+  return header.size() == 1 && header[0].text.find_first_of(";\t") != std::string::npos;
+}
+
 void check_column(const Cell& cell, Faults& faults) {
   if (begins(cell.text, "values.")) return;
   auto known = plain_columns();
   for (const std::string& field : site_field_names()) known.push_back("site." + field);
   if (cell.text.empty() || std::find(known.begin(), known.end(), cell.text) != known.end()) return;
-  const bool semicolons = cell.text.find(';') != std::string::npos;
-  faults.add(cell.place, semicolons ? "cells are parted by commas here, found " + cell.text
-                                    : "no such column: " + cell.text +
-                                          hint(cell.text, known,
-                                               "columns are unit, address, port, model, groups, credential, "
-                                               "engine-id, site.FIELD and values.NAME"));
+  faults.add(cell.place, "no such column: " + cell.text +
+                             hint(cell.text, known,
+                                  "columns are unit, address, port, model, groups, credential, engine-id, "
+                                  "site.FIELD and values.NAME"));
 }
 
-void check_header(const CsvLine& header, Faults& faults) {
+/// Whether the lines below can be read by this header.
+bool check_header(const CsvLine& header, Faults& faults) {
+  if (header.empty()) return false;  // broken, and told
+  if (parted_otherwise(header)) {
+    faults.add(header.front().place, "cells are parted by commas here, found " + header.front().text);
+    return false;
+  }
+  const std::size_t before = faults.count();
   bool has_unit = false;
   for (std::size_t i = 0; i < header.size(); ++i) {
     check_column(header[i], faults);
@@ -47,7 +57,10 @@ void check_header(const CsvLine& header, Faults& faults) {
       faults.add(header[i].place, "column " + header[i].text + " stands here a second time");
     }
   }
-  if (!has_unit) faults.add(header.front().place, "the header has no column unit");
+  if (!has_unit && faults.count() == before) {
+    faults.add(header.front().place, "the header has no column unit");
+  }
+  return has_unit;
 }
 
 std::optional<Written>* plain_field(UnitEntry& unit, const std::string& column) {
@@ -78,6 +91,7 @@ void take_cell(UnitEntry& unit, const Cell& head, const Cell& cell, Faults& faul
 }
 
 std::optional<UnitEntry> read_line(const CsvLine& header, const CsvLine& line, Faults& faults) {
+  // A broken line, which is told, has no cells; a spreadsheet's empty one has empty cells.
   if (std::all_of(line.begin(), line.end(), [](const Cell& cell) { return cell.text.empty(); })) {
     return std::nullopt;
   }
@@ -141,16 +155,15 @@ std::vector<std::vector<Written>> split_groups(const Written& cell, Faults& faul
 
 std::vector<UnitEntry> read_units_csv(std::string_view text, const std::string& file, Faults& faults) {
   std::vector<UnitEntry> units;
+  const std::size_t before = faults.count();
   const std::vector<CsvLine> lines = parse_csv(text, file, faults);
+  if (lines.empty() && faults.count() != before) return units;
   if (lines.empty()) {
     faults.add({file, 0, 0}, "holds no header line; its first line names the columns: unit, address, model");
     return units;
   }
   const CsvLine& header = lines.front();
-  check_header(header, faults);
-  const bool has_unit =
-      std::any_of(header.begin(), header.end(), [](const Cell& cell) { return cell.text == "unit"; });
-  if (!has_unit) return units;
+  if (!check_header(header, faults)) return units;
   for (std::size_t i = 1; i < lines.size(); ++i) {
     if (auto unit = read_line(header, lines[i], faults)) units.push_back(std::move(*unit));
   }

@@ -49,6 +49,10 @@ UnitEntry read_unit(const schema::Entry& name, const schema::Entry& map) {
 
 std::vector<UnitEntry> read_units_yaml(const schema::Entry& root) {
   std::vector<UnitEntry> units;
+  if (!root.is_map() && !root.is_nothing()) {
+    root.pairs("a map with units:");
+    return units;
+  }
   root.only({"units"});
   for (const auto& [name, map] : root.need("units").pairs("a map of units")) {
     if (map.is_map() || map.is_nothing()) {

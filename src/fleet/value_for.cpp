@@ -65,6 +65,24 @@ Result<smi::Value> encoded(const Meaning& meaning, const std::string& name, cons
                              smi::suggestion(text, words))};
 }
 
+/// Whether a text is the number of a label. On a common setting that is refused: alternating is 4 on one
+/// model and 1 on another, where 1 means something else on the first.
+bool is_label_number(const Meaning& meaning, const std::string& text) {
+  return meaning.common != nullptr && meaning.object->syntax.form == smi::Form::enumeration &&
+         !text.empty() && text.find_first_not_of("0123456789") == std::string::npos;
+}
+
+Problem no_number(const Meaning& meaning, const std::string& name, const std::string& text) {
+  std::vector<std::string> words = common_words(meaning);
+  if (words.empty()) {
+    for (const smi::Label& label : meaning.object->syntax.labels) words.push_back(label.name);
+  }
+  return Problem{
+      fmt::format("{}: expected one of {}, found {}; a number means one thing on one model and "
+                  "another on the next",
+                  name, fmt::join(words, ", "), text)};
+}
+
 /// A number with a unit of measure, counted in the object's own. Where a common setting demands a
 /// unit, the same bare number would mean metres on one model and centimetres on the other.
 Result<smi::Value> counted(const Meaning& meaning, const std::string& name, const std::string& text) {
@@ -98,6 +116,7 @@ Result<smi::Value> counted(const Meaning& meaning, const std::string& name, cons
 Result<smi::Value> value_for(const Meaning& meaning, const std::string& name, const std::string& text) {
   const smi::Form form = meaning.object->syntax.form;
   if (form == smi::Form::bits) return encoded(meaning, name, translated_bits(meaning, text));
+  if (is_label_number(meaning, text)) return no_number(meaning, name, text);
   if (const auto own = translated(meaning, text)) return encoded(meaning, name, *own);
   if (counts(form)) return counted(meaning, name, text);
   return encoded(meaning, name, text);

@@ -179,4 +179,28 @@ void CommonReader::inherit(const Model& base, const Model& model) {
   }
 }
 
+namespace {
+
+void name_object(Schema& schema, const CommonSetting& setting) {
+  for (const auto& [model, mapping] : setting.on) {
+    if (mapping.from_payload || mapping.object == nullptr) continue;
+    Object& object = schema.models.at(model)->objects.find(mapping.object->name)->second;
+    object.common = setting.name;
+    const bool wants_words = object.syntax.form == smi::Form::integer && object.syntax.words.empty();
+    if (wants_words) object.syntax.words = setting.labels;
+  }
+}
+
+}  // namespace
+
+void name_objects(Schema& schema) {
+  for (const auto& [name, setting] : schema.settings) name_object(schema, setting);
+  for (const auto& [name, common] : schema.tables) {
+    for (const auto& [model, table] : common.on) {
+      schema.models.at(model)->tables.find(table->name)->second.common = name;
+    }
+    for (const auto& [column, setting] : common.columns) name_object(schema, setting);
+  }
+}
+
 }  // namespace vergeset::schema

@@ -37,4 +37,8 @@ class CommonReader {
   std::map<std::pair<const Model*, const Object*>, std::string> taken_;
 };
 
+/// Tells every object and table its common name, and the words for its numbers where they are the common
+/// setting's: a survey then shows MAP, not 18. Called when all common settings stand.
+void name_objects(Schema& schema);
+
 }  // namespace vergeset::schema

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <limits>
+
 #include "smi/suggest.h"
 #include "smi/units.h"
 
@@ -34,6 +36,20 @@ void read_syntax(const Entry& entry, Object& object) {
     object.syntax = *syntax;
   } else {
     entry.fault(fmt::format("\"{}\" is no syntax: {}", text, syntax.problem()));
+  }
+}
+
+/// What single numbers say: {unknown: 900000001}.
+void read_words(const Entry& entry, Object& object) {
+  for (const auto& [key, number] : entry.pairs("a map of words to numbers")) {
+    const auto value = number.number("the number of a word", std::numeric_limits<std::int32_t>::min(),
+                                     std::numeric_limits<std::int32_t>::max());
+    if (!value) continue;
+    if (object.syntax.form != smi::Form::integer || !smi::encode(object.syntax, std::to_string(*value))) {
+      number.fault(fmt::format("{} is {}, which has no number {}", object.name, object.syntax.str(), *value));
+      continue;
+    }
+    object.syntax.words.push_back({key.text("a word"), *value});
   }
 }
 
@@ -97,6 +113,7 @@ void read_fields(const Entry& body, Object& object, ObjectDraft& draft, bool fre
       object.access = word->meaning;
     }
   }
+  if (const Entry words = body.at("words")) read_words(words, object);
   if (const Entry unit = body.at("unit")) read_unit(unit, object);
   if (const Entry initial = body.at("default")) draft.initial = initial;
   if (const Entry traits = body.at("traits")) read_traits(traits, object.traits);

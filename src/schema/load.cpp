@@ -27,8 +27,10 @@ struct Files {
 std::vector<fs::path> yaml_files(const std::string& folder, Faults& faults) {
   std::vector<fs::path> paths;
   std::error_code error;
-  for (const fs::directory_entry& file : fs::directory_iterator(folder, error)) {
-    if (file.path().extension() == ".yaml") paths.push_back(file.path());
+  for (fs::directory_iterator at(folder, error); !error && at != fs::directory_iterator();
+       at.increment(error)) {
+    const bool hidden = at->path().filename().string().front() == '.';
+    if (!hidden && at->path().extension() == ".yaml") paths.push_back(at->path());
   }
   if (error) faults.add({folder, 0, 0}, "this folder of model files cannot be read: " + error.message());
   std::sort(paths.begin(), paths.end());
@@ -141,7 +143,8 @@ Schema load_schema(const std::string& folder, const std::string& own, Faults& fa
   open_folder(folder, files, faults);
   if (!files.system)
     faults.add({folder, 0, 0}, "system.yaml is missing; name the folder `schemas` of vergeset");
-  if (!own.empty() && fs::exists(own)) open_folder(own, files, faults);
+  std::error_code error;
+  if (!own.empty() && fs::exists(own, error)) open_folder(own, files, faults);
   order_models(files);
 
   Schema schema;
@@ -154,6 +157,7 @@ Schema load_schema(const std::string& folder, const std::string& own, Faults& fa
       if (base != files.bases.end()) common.inherit(*schema.models[base->second], *schema.models[name]);
     }
   }
+  name_objects(schema);
   return schema;
 }
 

@@ -47,6 +47,10 @@ struct Object {
       initial;  ///< `default:` of the model: what a factory unit holds. Never applied by itself.
   Traits traits;
   const Table* table = nullptr;  ///< nothing for a scalar
+  std::string common;            ///< its common name on this model, for a column within its table's; or empty
+
+  /// As files and people name it best.
+  const std::string& usual_name() const { return common.empty() ? name : common; }
 
   bool settable() const { return access == Access::read_write || access == Access::read_create; }
   /// May stand in a fleet's files as a desired value.
@@ -65,6 +69,9 @@ struct Table {
   RowEdit edit = RowEdit::in_place;
   bool needs_standby = false;  ///< for making and removing rows; each column has its own trait too
   std::string note;
+  std::string common;  ///< its common name on this model, or empty
+
+  const std::string& usual_name() const { return common.empty() ? name : common; }
 
   bool rows_are_made() const { return status != nullptr; }
   /// The least and the greatest index.

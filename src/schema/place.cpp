@@ -11,6 +11,13 @@ std::string Place::str() const {
   return text;
 }
 
+void Faults::add(Place place, std::string text) {
+  constexpr std::size_t most = 1000;
+  constexpr std::size_t kept = 400;  // of its beginning, and half of that of its end
+  if (text.size() > most) text.replace(kept, text.size() - kept - kept / 2, " ... ");
+  list_.push_back({std::move(place), std::move(text)});
+}
+
 std::vector<Fault> Faults::sorted() const {
   std::vector<Fault> faults = list_;
   const auto before = [](const Fault& a, const Fault& b) {

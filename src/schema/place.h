@@ -29,7 +29,8 @@ struct Fault {
 /// once an error.
 class Faults {
  public:
-  void add(Place place, std::string text) { list_.push_back({std::move(place), std::move(text)}); }
+  /// A text that no person would read to its end (a file may hold a name of a megabyte) is cut.
+  void add(Place place, std::string text);
   bool any() const { return !list_.empty(); }
   std::size_t count() const { return list_.size(); }
   /// By file, line and column, each once.

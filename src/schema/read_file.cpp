@@ -63,7 +63,7 @@ void read_scalar(const Entry& key, const Entry& body, Draft& draft) {
   const bool fresh = enter(key, "", draft);
   const std::string name = key.text("a name");
   Object& object = draft.model->objects[name];
-  body.only({"oid", "absolute", "syntax", "access", "unit", "default", "traits", "note"});
+  body.only({"oid", "absolute", "syntax", "words", "access", "unit", "default", "traits", "note"});
   if (const Entry absolute = body.at("absolute")) {
     object.oid = read_whole_oid(absolute, draft.root);
     if (const Entry oid = body.at("oid")) oid.fault("`oid:` and `absolute:` exclude each other; keep one");
@@ -78,7 +78,7 @@ void read_column(const Entry& key, const Entry& body, const Table& table, Draft&
   const bool fresh = enter(key, table.name, draft);
   const std::string name = key.text("a name");
   Object& object = draft.model->objects[name];
-  body.only({"oid", "syntax", "access", "unit", "default", "traits", "note"});
+  body.only({"oid", "syntax", "words", "access", "unit", "default", "traits", "note"});
   object.table = &table;
   if (fresh || body.at("oid")) {
     const auto arc = body.need("oid").number("the number of the column below the entry", 1, greatest_arc);

@@ -42,7 +42,7 @@ std::string joined(const std::vector<std::string>& names) {
 
 Entry& Entry::operator=(const Entry& other) {
   node_.reset(other.node_);
-  file_ = other.file_;
+  text_ = other.text_;
   faults_ = other.faults_;
   parent_ = other.parent_;
   blamed_ = other.blamed_;
@@ -50,9 +50,7 @@ Entry& Entry::operator=(const Entry& other) {
 }
 
 Place Entry::place() const {
-  const YAML::Mark mark = node_.IsDefined() ? node_.Mark() : parent_;
-  if (mark.is_null()) return {*file_, 0, 0};
-  return {*file_, mark.line + 1, mark.column + 1};
+  return text_->place(node_.IsDefined() ? node_.Mark() : parent_);
 }
 
 /// True where the node is of the right kind; otherwise a fault, unless one was raised already.

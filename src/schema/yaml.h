@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "schema/place.h"
+#include "schema/yaml_text.h"
 
 namespace vergeset::schema {
 
@@ -20,8 +21,8 @@ namespace vergeset::schema {
 class Entry {
  public:
   Entry() = default;
-  Entry(YAML::Node node, const std::string* file, Faults* faults)
-      : node_(std::move(node)), file_(file), faults_(faults) {}
+  Entry(YAML::Node node, const YamlText* text, Faults* faults, bool blamed = false)
+      : node_(std::move(node)), text_(text), faults_(faults), blamed_(blamed) {}
 
   // A YAML::Node that is assigned to changes the tree that it stands in; an Entry only looks elsewhere.
   Entry(const Entry&) = default;
@@ -37,7 +38,9 @@ class Entry {
   Place place() const;
   void fault(std::string text) const { faults_->add(place(), std::move(text)); }
   Faults& faults() const { return *faults_; }
-  const std::string& file() const { return *file_; }
+  const std::string& file() const { return text_->file; }
+  /// Missing, or not to be read, and a fault says so already.
+  bool blamed() const { return blamed_; }
 
   /// The text of a scalar; otherwise a fault saying what was expected ("an address").
   std::string text(std::string_view expected) const;
@@ -60,30 +63,31 @@ class Entry {
 
  private:
   bool usable(bool right_kind, std::string_view expected) const;
-  Entry child(const YAML::Node& node) const { return {node, file_, faults_}; }
+  Entry child(const YAML::Node& node) const { return {node, text_, faults_}; }
   Entry missing(bool blamed) const;
 
   YAML::Node node_;
-  const std::string* file_ = nullptr;
+  const YamlText* text_ = nullptr;
   Faults* faults_ = nullptr;
   YAML::Mark parent_ = YAML::Mark::null_mark();  ///< of a missing value: where its map stands
-  bool blamed_ = false;                          ///< missing, and a fault says so already
+  bool blamed_ = false;
 };
 
 /// A parsed file. `shown` is its name in messages (relative to the fleet). A file that is missing
-/// or is no YAML is a fault, and its root reads as empty.
+/// or is no YAML is a fault, and its root reads as empty without a further one.
 class YamlFile {
  public:
   YamlFile(const std::string& path, std::string shown, Faults& faults);
   YamlFile(const YamlFile&) = delete;
   YamlFile& operator=(const YamlFile&) = delete;
 
-  Entry root() const { return {root_, &shown_, faults_}; }
+  Entry root() const { return {root_, &text_, faults_, broken_}; }
 
  private:
-  std::string shown_;
+  YamlText text_;
   Faults* faults_;
   YAML::Node root_;
+  bool broken_ = false;
 };
 
 }  // namespace vergeset::schema

@@ -2,19 +2,18 @@
 
 #include <algorithm>
 #include <array>
-#include <filesystem>
-#include <fstream>
-#include <set>
+#include <cstdint>
+#include <map>
 #include <sstream>
 #include <string>
 
+#include "schema/text_file.h"
+#include "schema/utf8.h"
 #include "schema/yaml.h"
 
 namespace vergeset::schema {
 
 namespace {
-
-constexpr std::uintmax_t most_octets = 64U * 1024 * 1024;
 
 /// What yaml-cpp says, and what a person should read.
 struct Wording {
@@ -52,21 +51,6 @@ std::string plain(const std::string& theirs) {
   return theirs;
 }
 
-/// The place of the first character that no YAML text may hold, or nothing. yaml-cpp takes octet 4
-/// for the end of the file and would drop what follows without a word.
-std::optional<Place> control_character(const std::string& text, const std::string& file) {
-  int line = 1;
-  int column = 1;
-  for (const char c : text) {
-    const auto octet = static_cast<unsigned char>(c);
-    if (octet == 0x7f || (octet < 0x20 && c != '\t' && c != '\n' && c != '\r'))
-      return Place{file, line, column};
-    column = c == '\n' ? 1 : column + 1;
-    if (c == '\n') ++line;
-  }
-  return std::nullopt;
-}
-
 /// The column of a tab that stands in front of `column` (both from 0) on a line, or npos: tabs are
 /// what a person cannot see when yaml-cpp complains of the text behind them.
 std::size_t tab_before(const std::string& text, int line, int column) {
@@ -83,67 +67,58 @@ std::size_t tab_before(const std::string& text, int line, int column) {
 
 using Spot = std::pair<int, YAML::NodeType::value>;
 
-/// Finds a map or list that holds an alias to itself. Nodes have no identity to ask for, but no two
-/// containers of one kind begin at one character.
-bool holds_itself(const YAML::Node& node, std::set<Spot>& above, std::set<Spot>& done) {
-  if (!node.IsMap() && !node.IsSequence()) return false;
+/// The most values that a document may come to when each alias stands for all that it names.
+constexpr std::uint64_t most_values = 2'000'000;
+
+/// How many values a piece comes to, counted no further than one too many; 0 where it holds an alias
+/// to itself. Nodes have no identity to ask for, but no two containers of one kind begin at one
+/// character.
+std::uint64_t values_of(const YAML::Node& node, std::map<Spot, std::uint64_t>& known) {
+  if (!node.IsMap() && !node.IsSequence()) return 1;
   const Spot spot{node.Mark().pos, node.Type()};
-  if (above.count(spot) != 0) return true;
-  if (!done.insert(spot).second) return false;
-  above.insert(spot);
+  const auto [at, fresh] = known.try_emplace(spot, 0);
+  if (!fresh) return at->second;
+  std::uint64_t sum = 1;
+  const auto add = [&](const YAML::Node& part) {
+    const std::uint64_t values = values_of(part, known);
+    sum = std::min(sum + values, most_values + 1);
+    return values != 0;
+  };
   for (const auto& part : node) {
-    const bool loop = node.IsMap()
-                          ? holds_itself(part.first, above, done) || holds_itself(part.second, above, done)
-                          : holds_itself(part, above, done);
-    if (loop) return true;
+    const bool whole = node.IsMap() ? add(part.first) && add(part.second) : add(part);
+    if (!whole) return 0;
   }
-  above.erase(spot);
-  return false;
+  at->second = sum;
+  return sum;
 }
 
-std::optional<std::string> contents(const std::string& path, const std::string& shown, Faults& faults) {
-  std::error_code error;
-  const auto status = std::filesystem::status(path, error);
-  if (!std::filesystem::exists(status)) {
-    faults.add({shown, 0, 0}, "is missing");
-    return std::nullopt;
+/// A document that a few lines of aliases blow up beyond all use, or that never ends, is a fault.
+bool aliases_are_sound(const YAML::Node& root, const YamlText& text, Faults& faults) {
+  if (text.octets.find('*') == std::string::npos || text.octets.find('&') == std::string::npos) return true;
+  std::map<Spot, std::uint64_t> known;
+  const std::uint64_t values = values_of(root, known);
+  if (values == 0) {
+    faults.add({text.file, 0, 0}, "an alias (*) stands inside the very value that it names");
+  } else if (values > most_values) {
+    faults.add({text.file, 0, 0},
+               fmt::format("comes to more than {} values when each alias (*) stands for what it names; write "
+                           "fewer aliases",
+                           most_values));
   }
-  if (!std::filesystem::is_regular_file(status)) {
-    faults.add({shown, 0, 0}, "is no file");
-    return std::nullopt;
-  }
-  if (std::filesystem::file_size(path, error) > most_octets) {
-    faults.add({shown, 0, 0}, "is larger than 64 MiB; split it");
-    return std::nullopt;
-  }
-  std::ifstream stream(path, std::ios::binary);
-  std::ostringstream text;
-  if (stream.peek() != std::ifstream::traits_type::eof()) text << stream.rdbuf();
-  if (!stream.is_open() || stream.bad() || text.fail()) {
-    faults.add({shown, 0, 0}, "cannot be read; check who may read it");
-    return std::nullopt;
-  }
-  return text.str();
+  return values != 0 && values <= most_values;
 }
 
 /// The place behind the last line that is not empty.
-Place end_of(const std::string& text, const std::string& file) {
-  const std::size_t last = text.find_last_not_of(" \t\r\n");
-  if (last == std::string::npos) return {file, 1, 1};
-  const auto lines = std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(last), '\n');
-  const std::size_t line_end = text.find_last_of('\n', last);
-  const std::size_t begin = line_end == std::string::npos ? 0 : line_end + 1;
-  return {file, static_cast<int>(lines) + 1, static_cast<int>(last - begin) + 2};
+Place end_of(const YamlText& text) {
+  return text.place(text.octets.find_last_not_of(" \t\r\n") + 1);
 }
 
-void report(const YAML::Exception& problem, const std::string& text, const std::string& file,
-            Faults& faults) {
-  Place place{file, 0, 0};
+void report(const YAML::Exception& problem, const YamlText& text, Faults& faults) {
+  Place place = text.place(problem.mark);
   std::string words = plain(problem.msg);
   if (!problem.mark.is_null()) {
-    place = {file, problem.mark.line + 1, problem.mark.column + 1};
-    place = std::min(place, end_of(text, file));
-    const std::size_t tab = tab_before(text, problem.mark.line, problem.mark.column);
+    place = std::min(place, end_of(text));
+    const std::size_t tab = tab_before(text.octets, problem.mark.line, problem.mark.column);
     if (tab != std::string::npos) {
       place.column = static_cast<int>(tab) + 1;
       words = "a tab stands in the indentation; write blanks";
@@ -152,40 +127,52 @@ void report(const YAML::Exception& problem, const std::string& text, const std::
   faults.add(place, "is no YAML: " + words);
 }
 
-YAML::Node parse(const std::string& text, const std::string& file, Faults& faults) {
-  if (const auto place = control_character(text, file)) {
-    faults.add(*place, "is no YAML: a control character stands here; is this file UTF-8 text?");
-    return {};
-  }
+/// What yaml-cpp would take for the end of the file (octet 4) or pass on as it is.
+bool all_readable(const YamlText& text, Faults& faults) {
+  const std::size_t octets = readable(text.octets);
+  if (octets == text.octets.size()) return true;
+  const bool control = is_control(text.octets[octets]);
+  faults.add(text.place(octets),
+             control ? "is no YAML: a control character stands here; is this file UTF-8 text?"
+                     : "is no YAML: what stands here is no UTF-8; save the file as UTF-8 text");
+  return false;
+}
+
+/// The document of a text; nothing where a fault says why it cannot be used.
+std::optional<YAML::Node> parse(const YamlText& text, Faults& faults) {
+  if (!all_readable(text, faults)) return std::nullopt;
   try {
     // The mark of the document's end makes yaml-cpp see a quoted text that is never closed.
-    const std::vector<YAML::Node> documents = YAML::LoadAll(text + "\n...\n");
-    if (documents.empty()) return {};
+    const std::vector<YAML::Node> documents = YAML::LoadAll(text.octets + "\n...\n");
+    if (documents.empty()) return YAML::Node();
     if (documents.size() > 1) {
-      const YAML::Mark mark = documents[1].Mark();
-      faults.add({file, mark.line + 1, mark.column + 1},
+      faults.add(text.place(documents[1].Mark()),
                  "is no YAML of one piece: what stands here does not belong to the map or list above; check "
                  "the indentation, and keep one document a file");
     }
-    std::set<Spot> above;
-    std::set<Spot> done;
-    const bool aliases = text.find('*') != std::string::npos && text.find('&') != std::string::npos;
-    if (aliases && holds_itself(documents[0], above, done)) {
-      faults.add({file, 0, 0}, "an alias (*) stands inside the very value that it names");
-      return {};
-    }
+    if (!aliases_are_sound(documents[0], text, faults)) return std::nullopt;
     return documents[0];
   } catch (const YAML::Exception& problem) {
-    report(problem, text, file, faults);
-    return {};
+    report(problem, text, faults);
+    return std::nullopt;
   }
 }
 
 }  // namespace
 
 YamlFile::YamlFile(const std::string& path, std::string shown, Faults& faults)
-    : shown_(std::move(shown)), faults_(&faults) {
-  if (const auto text = contents(path, shown_, faults)) root_.reset(parse(*text, shown_, faults));
+    : text_{std::move(shown), {}}, faults_(&faults) {
+  auto octets = read_text_file(path);
+  if (!octets) {
+    faults.add({text_.file, 0, 0}, octets.problem());
+    broken_ = true;
+    return;
+  }
+  constexpr std::string_view byte_order_mark = "\xef\xbb\xbf";
+  text_.octets = octets->substr(octets->rfind(byte_order_mark, 0) == 0 ? byte_order_mark.size() : 0);
+  const auto document = parse(text_, faults);
+  broken_ = !document;
+  if (document) root_.reset(*document);
 }
 
 }  // namespace vergeset::schema

@@ -48,6 +48,8 @@ std::string mac_text(std::string_view octets);
 // Labels
 Result<std::int64_t> labelled_number(const Syntax& syntax, std::string_view word);
 std::optional<std::string> label_of(const Syntax& syntax, std::int64_t number);
+/// The number of a word of an Integer32 (Syntax::words), in either case; nothing where it is none.
+std::optional<std::int64_t> number_of_word(const Syntax& syntax, std::string_view word);
 Result<std::string> bits_octets(const Syntax& syntax, std::string_view words);
 std::string bits_text(const Syntax& syntax, std::string_view octets);
 /// The lowest bit that is set and has no label.

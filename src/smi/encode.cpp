@@ -23,7 +23,8 @@ Result<Value> encode_number(const Syntax& syntax, std::string_view word) {
     if (!number || !allowed) return expected(syntax, shown(word));
     return Value::of_number(wire, pattern);
   }
-  const auto number = whole_number(word);
+  auto number = whole_number(word);
+  if (!number) number = number_of_word(syntax, word);
   if (!number || !among(ranges_of(syntax), *number)) return expected(syntax, shown(word));
   if (syntax.form == Form::octet_number) return Value::of_octets({octet(*number)});
   if (!fits(wire, *number)) return expected(syntax, shown(word));

@@ -84,6 +84,20 @@ std::optional<std::string> label_of(const Syntax& syntax, std::int64_t number) {
   return label->name;
 }
 
+std::optional<std::string> word_of(const Syntax& syntax, std::int64_t number) {
+  if (syntax.form != Form::integer) return std::nullopt;
+  const Label* word = numbered(syntax.words, number);
+  if (!word) return std::nullopt;
+  return word->name;
+}
+
+std::optional<std::int64_t> number_of_word(const Syntax& syntax, std::string_view word) {
+  if (syntax.form != Form::integer) return std::nullopt;
+  const Label* found = named(syntax.words, word);
+  if (!found) return std::nullopt;
+  return found->number;
+}
+
 Result<std::string> bits_octets(const Syntax& syntax, std::string_view words) {
   if (behind_0x(words)) return bits_from_hex(syntax, words);
   std::string octets(octets_for(syntax.labels), '\0');

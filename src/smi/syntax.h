@@ -60,14 +60,20 @@ struct Syntax {
   Form form = Form::integer;
   std::vector<Range> ranges;
   std::vector<Label> labels;  ///< of an enumeration, of BITS, of RowStatus
+  /// What single numbers of an Integer32 say beside their count: 900000001 is "unknown", 18 "MAP". No part
+  /// of the notation: `str` leaves them out.
+  std::vector<Label> words{};
 
   static Result<Syntax> parse(std::string_view text);
-  std::string str() const;  ///< parse(str()) is this again
+  std::string str() const;  ///< parse(str()) is this again, without `words`
 
   Type wire() const;  ///< the type that travels
 
   bool operator==(const Syntax&) const = default;
 };
+
+/// The word for a number of an Integer32, where it has one.
+std::optional<std::string> word_of(const Syntax& syntax, std::int64_t number);
 
 /// What a person wrote, as the wire wants it; the problem says what was expected. Checks ranges,
 /// sizes and labels. A number may not carry a unit of measure here: see quantity.h.

@@ -29,6 +29,7 @@ std::string with_type(const Value& value) {
 
 std::string number_words(const Syntax& syntax, const Value& value) {
   if (const auto label = label_of(syntax, value.number)) return *label;
+  if (const auto word = word_of(syntax, value.number)) return *word;
   return number_text(value);
 }
 

@@ -155,6 +155,11 @@ TEST_CASE("a standard's own name that the unit's model lacks belongs under only"
 TEST_CASE("what cannot be desired is told with the reason") {
   check_setting("@@rsuFirmwareVersion: 1", {"rsuFirmwareVersion is read-only"});
   check_setting("@@rsuReboot: 1", {"rsuReboot is an action"});
+  Files own = good;
+  own["models/own.yaml"] = "model: own\nbased-on: rsu-4.1\nscalars: {rsuNotifyPort: {access: read-only}}\n";
+  own["units.yaml"] = "units:\n  LK-101: {address: 127.0.0.1, model: own}\n";
+  check_wrong(own, "fleet.yaml",
+              {least_fleet + "settings: {@@rsuNotifyPort: 162}\n", {"is read-only", "(unit LK-101)"}});
   Files files = good;
   files["units.yaml"] = "units:\n  LK-101: {address: 127.0.0.1, model: ntcip1218-v01}\n";
   check_wrong(
@@ -177,6 +182,14 @@ TEST_CASE("a name that nobody knows is told once, used or not") {
 TEST_CASE("a wrong label is told with the right ones") {
   check_setting("mode: @@opertae", {"mode: expected one of operate, standby, found opertae",
                                     "did you mean operate", "1 more unit"});
+  check_setting("mode: @@3", {"mode: expected one of operate, standby, found 3", "1 more unit"});
+  // The two object lists: 1 is other on the one and alt on the other
+  check_wrong(good, "fleet.yaml",
+              {least_fleet + "tables: {radio: {rows: {one: {index: 1, mode: @@1}}}}\n",
+               {"mode: expected one of alternating, continuous, found 1", "on the next"}});
+  check_wrong(good, "fleet.yaml",
+              {least_fleet + "tables: {forwarding: {rows: {one: {index: 1, protocol: @@1}}}}\n",
+               {"protocol: expected one of udp, found 1", "1 more unit"}});
   check_setting("notify-address: @@192.0.2", {"notify-address", "192.0.2"});
   check_setting("unit-id: @@{a: b}", {"a value or {file: PATH}", "unit-id", "found a map"});
   check_setting("@@unit-id:", {"a value", "unit-id", "found nothing"});

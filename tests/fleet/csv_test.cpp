@@ -72,9 +72,9 @@ TEST_CASE("the place of a cell counts characters, not octets") {
 }
 
 TEST_CASE("a broken line is told with its place, and reading goes on behind it") {
-  check_fault("a,\"b\"c\nd,e\n", "u.csv:1:6", "closing quote", {{"d", "e"}});
-  check_fault("a,b\"c\nd,e\n", "u.csv:1:4", "quote stands within", {{"d", "e"}});
-  check_fault("a,b\nc,\"d\ne,f\n", "u.csv:2:3", "never closed", {{"a", "b"}});
+  check_fault("a,\"b\"c\nd,e\n", "u.csv:1:6", "closing quote", {{}, {"d", "e"}});
+  check_fault("a,b\"c\nd,e\n", "u.csv:1:4", "quote stands within", {{}, {"d", "e"}});
+  check_fault("a,b\nc,\"d\ne,f\n", "u.csv:2:3", "never closed", {{"a", "b"}, {}});
 }
 
 TEST_CASE("text that is no UTF-8 or holds control characters is told") {
@@ -82,4 +82,5 @@ TEST_CASE("text that is no UTF-8 or holds control characters is told") {
   check_fault("a,\xc0\xaf\n", "u.csv:1:3", "UTF-8", {{"a", "\xc0\xaf"}});          // overlong, RFC 3629 3
   check_fault("a,\xed\xa0\x80\n", "u.csv:1:3", "UTF-8", {{"a", "\xed\xa0\x80"}});  // surrogate, RFC 3629 3
   check_fault("a,b\x01\n", "u.csv:1:3", "control character", {{"a", "b\x01"}});
+  check_fault(std::string("a,b\nc\0d,e\n", 10), "u.csv", "octets 00", {});
 }

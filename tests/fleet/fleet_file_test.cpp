@@ -91,6 +91,22 @@ TEST_CASE("a fleet without units, credentials or a name is told so") {
   CHECK(says(no_name.report(), {"fleet.yaml:1:1: ", "fleet", "missing"}));
 }
 
+TEST_CASE("a fleet.yaml that is no map, or no YAML, is told once and the rest is read") {
+  const Files used = {
+      {"units.yaml", "units:\n  LK-101: {address: 127.0.0.1, model: rsu-4.1, credential: larkmoor}\n"},
+      {"groups/all.yaml", "settings: {mode: operate}\n"}};
+  check_wrong(used, "fleet.yaml",
+              {"@@- fleet\n", {"a map with fleet:, credentials: and more", "found a list"}});
+  check_wrong(used, "fleet.yaml", {"fleet: L\n@@]\n", {"is no YAML"}});
+  check_wrong({{"fleet.yaml", least_fleet}}, "units.yaml", {"@@- LK-101\n", {"a map with units:"}});
+  check_wrong({{"fleet.yaml", least_fleet}}, "units.yaml", {"@@LK-101: {}\nunits: {}\n", {"unknown key"}});
+}
+
+TEST_CASE("a fleet whose credentials are none is told so") {
+  check_wrong(good, "fleet.yaml", {"@@fleet: L\ncredentials: {}\n", {"names no credential"}});
+  check_wrong(good, "fleet.yaml", {"fleet: L\ncredentials: @@larkmoor\n", {"each under its name"}});
+}
+
 TEST_CASE("an unknown key of fleet.yaml is told with the known one") {
   check_fleet("@@widnow: daily 01:00-02:00\n", {"widnow", "did you mean window"});
 }
@@ -137,6 +153,21 @@ TEST_CASE("a credential without user or secrets is told what it lacks") {
   check_credential("a: {user: u, auth-secret: {file: @@''}, privacy-secret: {env: P}}", {"empty"});
   check_credential("a: {user: u, @@auht: MD5, auth-secret: {env: A}, privacy-secret: {env: P}}",
                    {"auht", "did you mean auth"});
+}
+
+TEST_CASE("a secret comes from an environment variable, a file or a command") {
+  const Tree tree(
+      {{"fleet.yaml",
+        "fleet: L\ncredentials:\n"
+        "  a: {user: u, auth-secret: {file: keys/auth}, privacy-secret: {command: pass show rsu}}\n"},
+       {"units.yaml", two_units}});
+  INFO(tree.report());
+  REQUIRE_FALSE(tree.faults.any());
+  const Credential& credential = tree.fleet.credentials.at("a");
+  CHECK(credential.auth_secret.kind == SecretSource::Kind::file);
+  CHECK(credential.auth_secret.where == "keys/auth");
+  CHECK(credential.privacy_secret.kind == SecretSource::Kind::command);
+  CHECK(credential.privacy_secret.place == Place{"fleet.yaml", 3, 64});
 }
 
 TEST_CASE("broken or unknown protocols are refused unless there is a reason") {

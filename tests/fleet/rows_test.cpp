@@ -174,6 +174,8 @@ TEST_CASE("an index may come from the unit's values") {
   Files files = with(rows("map: {index: \"{lane}\", psid: 0x82}"));
   files["units.yaml"] = "units:\n  LK-101: {address: 127.0.0.1, model: rsu-4.1, values: {lane: 12}}\n";
   CHECK(Tree(files).row("LK-101", "store-and-repeat", "map").index == 12U);
+  check_wrong(of_model("rsu-4.1"), "fleet.yaml",
+              {least_fleet + rows("map: {index: @@\"{lane}\", psid: 0x82}"), {"index: ", "{lane}"}});
 }
 
 TEST_CASE("a match on what the model lacks uses the other columns, and needs one") {
@@ -181,6 +183,9 @@ TEST_CASE("a match on what the model lacks uses the other columns, and needs one
   const Tree tree(with(rows("map: {" + row + "}")));
   INFO(tree.report());
   REQUIRE_FALSE(tree.faults.any());
+  check_wrong(of_model("rsu-4.1"), "fleet.yaml",
+              {least_fleet + rows("map: {match: [psid, @@rsuMsgRepeatPriority], psid: 0x82}"),
+               {"rsu-4.1 has no rsuMsgRepeatPriority to match"}});
   CHECK(tree.row("LK-101", "store-and-repeat", "map").match.size() == 1);
   CHECK(tree.row("LK-102", "store-and-repeat", "map").match.size() == 2);
   check_rows("map: {match: @@tx-mode, tx-mode: continuous}",
@@ -246,6 +251,10 @@ TEST_CASE("equals dispute columns, others, present and how a row is found") {
   dispute(table_of("others: remove"), table_of("others: @@keep"),
           {"others of store-and-repeat is keep", "remove in"});
   dispute(rows("m: {index: 1}"), rows("m: {index: @@2}"), {"how row m is found is index 2", "index 1 in"});
+  Files ntcip = of_model("ntcip1218-v01");
+  ntcip["groups/a.yaml"] = rows("m: {index: 1, message: MAP}");
+  check_wrong(ntcip, "groups/b.yaml",
+              {rows("m: {index: 1, message: @@SPAT}"), {"message is SPAT", "MAP in groups/a.yaml"}});
   dispute(rows("m: {index: 1, present: yes}"), rows("m: {index: 1, present: @@no}"),
           {"present of row m is no", "yes in"});
 }
@@ -267,6 +276,27 @@ TEST_CASE("a message that is none is told with the right one") {
   check_wrong(
       of_model("ntcip1218-v01"), "fleet.yaml",
       {least_fleet + rows("map: {index: 1, message: @@MAPP}"), {"message", "MAPP", "did you mean MAP"}});
+}
+
+TEST_CASE("a table of a fleet's own common names is left out where a model lacks it") {
+  Files files = good;
+  files["models/common.yaml"] = "tables:\n  lamps: {about: a, on: {}}\n";
+  files["fleet.yaml"] = least_fleet + "tables: {lamps: {others: keep}}\n";
+  files["units.yaml"] =
+      "units:\n  LK-101: {address: 127.0.0.1, model: rsu-4.1, tables: {lamps: {others: ignore}}}\n";
+  const Tree tree(files);
+  INFO(tree.report());
+  REQUIRE_FALSE(tree.faults.any());
+  REQUIRE(tree.unit("LK-101").desired.left_out.size() == 1);
+  const LeftOut& left = tree.unit("LK-101").desired.left_out[0];
+  CHECK(left.name == "lamps");
+  CHECK(left.why == "rsu-4.1 has no such table");
+  CHECK(left.asked.layer == "unit LK-101");
+}
+
+TEST_CASE("a list of words holds words alone") {
+  check_wrong(of_model("ntcip1218-v01"), "fleet.yaml",
+              {least_fleet + rows("map: {index: 1, options: [unsecured, @@{a: b}]}"), {"a word of a list"}});
 }
 
 TEST_CASE("options are labels in a list or behind each other") {

@@ -80,6 +80,9 @@ TEST_CASE("a command that fails, prints nothing or never ends is a problem that 
   const auto begin = std::chrono::steady_clock::now();
   CHECK(says(from_command("echo maplesyrup; sleep 60", 200ms), {"did not end within 200 ms"}));
   CHECK(says(from_command("exec >&-; sleep 60", 200ms), {"did not end within 200 ms"}));
+  // One that leaves its process group is ended all the same.
+  CHECK(says(from_command("exec perl -e 'setpgrp(0, getpgrp(getppid())); sleep 60'", 200ms),
+             {"did not end within 200 ms"}));
   CHECK(std::chrono::steady_clock::now() - begin < 20s);
 }
 

@@ -60,12 +60,22 @@ TEST_CASE("the header of a spreadsheet is checked cell by cell") {
             {"site.plaice", "did you mean site.place"});
   check_csv("unit,address,model,site.place,@@model\n", {"model", "second time"});
   check_csv("@@address,model\n127.0.0.1,rsu-4.1\n", {"no column unit"});
+  check_csv("@@Unit,address,model\nLK-1,127.0.0.1,rsu-4.1\n", {"Unit; did you mean unit?"});
 }
 
 TEST_CASE("cells parted by semicolons are told") {
+  check_csv("@@unit;address;model\nLK-1;127.0.0.1;rsu-4.1\n", {"cells are parted by commas", "unit;address"});
+  check_csv("@@unit\taddress\tmodel\nLK-1\t127.0.0.1\trsu-4.1\n", {"cells are parted by commas"});
+}
+
+TEST_CASE("a spreadsheet that is no text, or whose header is broken, is one fault") {
+  check_csv("\"unit\"@@s,address\nLK-1,127.0.0.1\n", {"behind the closing quote"});
   Files files = good;
-  files["units.csv"] = "unit;address;model\nLK-1;127.0.0.1;rsu-4.1\n";
-  CHECK(says(Tree(files).report(), {"units.csv:1:1: cells are parted by commas"}));
+  std::string wide;  // UTF-16, as some spreadsheets save "Unicode text"
+  for (const char c : std::string("unit,address,model\nLK-1,127.0.0.1,rsu-4.1\n")) wide += {c, '\0'};
+  files["units.csv"] = wide;
+  CHECK(Tree(files).report() ==
+        "units.csv: is no text, for it holds octets 00; save the spreadsheet as CSV in UTF-8\n");
 }
 
 TEST_CASE("an empty spreadsheet is told") {

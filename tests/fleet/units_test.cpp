@@ -106,7 +106,7 @@ TEST_CASE("a unit stands once, under a name that can be a file's") {
       {"LK-101", "second time"});
 }
 
-TEST_CASE("two units behind one address and port are told") {
+TEST_CASE("two units behind one address and port, or of one engine id, are told") {
   check_units(
       "  LK-101: {address: 127.0.0.1, model: rsu-4.1}\n"
       "  LK-102: {address: @@127.0.0.1, model: rsu-4.1}",
@@ -115,6 +115,10 @@ TEST_CASE("two units behind one address and port are told") {
       "  LK-101: {address: 2001:db8::1, model: rsu-4.1}\n"
       "  LK-102: {address: @@2001:DB8:0::1, model: rsu-4.1}",
       {"same address and port"});
+  check_units(
+      "  LK-101: {address: 127.0.0.1, model: rsu-4.1, engine-id: 80001f8804aa}\n"
+      "  LK-102: {address: 127.0.0.2, model: rsu-4.1, engine-id: @@0x80001F8804AA}",
+      {"LK-102", "same engine id as unit LK-101", "units.yaml:2:3"});
   Files files = good;
   files["units.yaml"] =
       "units:\n  LK-101: {address: 127.0.0.1, port: 1001, model: rsu-4.1}\n"
@@ -128,6 +132,7 @@ TEST_CASE("a site record holds known fields of a possible size") {
   check_unit("site: {longitude: @@west}", {"a number of deg for longitude", "west"});
   check_unit("site: {elevation: @@41 s}", {"a number of m for elevation", "41 s"});
   check_unit("site: {installed: @@1 May}", {"2026-05-01", "1 May"});
+  check_unit("site: {installed: @@2026-02-30}", {"2026-05-01", "2026-02-30"});
   check_unit("site: {mac: @@02-00}", {"hardware address"});
   check_unit("site: @@here", {"a map of site fields"});
 }
@@ -148,10 +153,36 @@ TEST_CASE("a groups file that would be passed over, or has a bad name, is told")
   Files files = good;
   files["groups/schools.yml"] = "settings: {mode: operate}\n";
   files["groups/two words.yaml"] = "";
+  files["groups/._all.yaml"] = "left by a file manager";
+  files["models/.#own.yaml"] = "left by an editor";
   const Tree tree(files);
   CHECK(tree.faults.sorted().size() == 2);
   CHECK(says(tree.report(),
              {"groups/schools.yml: is passed over", "groups/two words.yaml: ", "found two words"}));
+}
+
+TEST_CASE("a units file or folder that would be passed over is told, not left out without a word") {
+  const auto report = [](Files files, const std::string& name, const std::string& target) {
+    files.erase(name);
+    Tree tree(files);
+    if (!target.empty()) std::filesystem::create_symlink(target, tree.folder.path() + "/" + name);
+    Faults faults;
+    load_fleet(tree.folder.path(), schemas, faults);
+    std::string text;
+    for (const Fault& fault : faults.sorted()) text += fault.str() + "\n";
+    return text;
+  };
+  Files both = good;
+  both["units.csv"] = "unit,address,model\nLK-109,127.0.0.9,rsu-4.1\n";
+  CHECK(report(both, "units.yaml", "nowhere.yaml") == "units.yaml: is missing\n");
+  CHECK(report(good, "units.yaml", "units.yaml") == "units.yaml: is missing\n");
+  both["units.yml"] = two_units;
+  CHECK(report(both, "", "") == "units.yml: is passed over; let its name end in .yaml\n");
+  const Files bare = {{"fleet.yaml", least_fleet}, {"units.yaml", two_units}};
+  CHECK(report(bare, "groups", "groups").rfind("groups: is no folder that can be read: ", 0) == 0);
+  CHECK(report(bare, "models", "units.yaml").rfind("models: is no folder that can be read: ", 0) == 0);
+  CHECK(report(bare, "fleet.yaml", "nowhere.yaml") == "fleet.yaml: is missing\n");
+  CHECK(report(good, "units.csv", "/proc/self/mem") == "units.csv: cannot be read; check who may read it\n");
 }
 
 TEST_CASE("a fleet's own model is used, and its file is among those read") {

@@ -36,6 +36,20 @@ TEST_CASE("a common name that names no object of its model is a fault with a sug
               "t has no table on m");
 }
 
+TEST_CASE("a second common.yaml maps known names and does not explain them anew") {
+  const std::string first =
+      "settings:\n  reach: {about: a, unit: m, on: {m: far}}\n"
+      "tables:\n  t: {about: a, on: {m: things}, columns: {c: {about: a, on: {m: thingName}}}}\n";
+  const auto check = [&](const std::string& marked, const std::string& words) {
+    const Marked text(marked);
+    const Loaded loaded({{"m.yaml", small_table}, {"common.yaml", first}}, {{"common.yaml", text.text}});
+    CHECK(loaded.unlike(text.place("models/common.yaml") + ": " + words) == "");
+  };
+  check("settings:\n  reach: {@@unit: cm, on: {m: far}}\n", "unknown key \"unit\"");
+  check("tables:\n  t: {@@about: b}\n", "unknown key \"about\"");
+  check("tables:\n  t: {columns: {c: {@@about: b, on: {m: thingName}}}}\n", "unknown key \"about\"");
+}
+
 TEST_CASE("a common name of what cannot be asked for is a fault") {
   check_fault("settings:\n  state-of: {about: a, on: {m: @@state}}\n", "state is no configuration");
 }
@@ -45,6 +59,12 @@ TEST_CASE("a common name whose unit does not convert is a fault") {
               "far counts in m; s does not convert into it");
   check_fault("settings:\n  reach: {about: a, on: {m: @@far}}\n", "far counts in m; reach needs a `unit:`");
   check_fault("settings:\n  name: {about: a, unit: m, on: {m: @@id}}\n", "id is no number; it has no m");
+  const Marked bare("settings:\n  reach: {about: a, unit: m, on: {m: @@count}}\n");
+  const Loaded loaded(
+      {{"m.yaml", small_scalars + "  count: {oid: 9, syntax: Integer32, access: read-write}\n"},
+       {"common.yaml", bare.text}});
+  CHECK(loaded.unlike(bare.place("schemas/common.yaml") +
+                      ": count has no unit of measure; m does not convert into it") == "");
   check_fault("settings:\n  reach: {about: a, unit: @@furlong, on: {}}\n",
               "\"furlong\" is no unit of measure");
 }

@@ -84,6 +84,15 @@ TEST_CASE("an identifier that is none, or not below the root, is a fault") {
                      "the number of the column below the entry, 1 to 4294967295, is expected; found \"2.1\"");
 }
 
+TEST_CASE("a word for a number that the object does not take is a fault") {
+  check_scalar_fault("  x: {oid: 9, syntax: Integer32 (0..9), words: {unknown: @@10}, access: read-only}\n",
+                     "x is Integer32 (0..9), which has no number 10");
+  check_scalar_fault("  x: {oid: 9, syntax: DisplayString, words: {unknown: @@10}, access: read-only}\n",
+                     "x is DisplayString, which has no number 10");
+  check_scalar_fault("  x: {oid: 9, syntax: Integer32, words: {unknown: @@far}, access: read-only}\n",
+                     "the number of a word");
+}
+
 TEST_CASE("an identifier that another object has is a fault at the later") {
   check_scalar_fault("  @@x: {oid: 4, syntax: Integer32, access: read-only}\n",
                      "x has the object identifier 1.3.6.1.4.1.99.4 of most, at schemas/m.yaml:8:3");

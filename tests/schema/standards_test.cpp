@@ -177,6 +177,8 @@ TEST_CASE("the models say how a unit is recognised and where it finds itself") {
   CHECK_FALSE(ntcip.equals.has_value());
   CHECK(ntcip.unit_id->name == "rsuID");
   CHECK(ntcip.latitude->name == "rsuGnssLat");
+  // The object list of NTCIP 1218 v01: 900000001 unknown.
+  CHECK(smi::to_text(ntcip.latitude->syntax, smi::Value::integer(900000001)) == "unknown");
   CHECK(ntcip.longitude->name == "rsuGnssLon");
   CHECK(ntcip.sentence == nullptr);
   const IdentityRule& old = shipped().model("rsu-4.1")->identity;

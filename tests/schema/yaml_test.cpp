@@ -71,6 +71,39 @@ TEST_CASE("places count lines and columns from 1") {
   CHECK(faults.empty());
 }
 
+TEST_CASE("columns count characters, not octets, behind a byte order mark and carriage returns too") {
+  const auto faults = faults_of(
+      "\xef\xbb\xbf"
+      "# \xc3\xa4\r\n"
+      "{a: \"\xc3\xa4\xe2\x82\xac\", b: x}\r\n",
+      [](const Entry& root) {
+        CHECK(root.at("a").place().str() == "t.yaml:2:5");
+        CHECK(root.at("b").place().str() == "t.yaml:2:14");
+      });
+  CHECK(faults.empty());
+}
+
+TEST_CASE("a file that is no UTF-8 is a fault where it is none") {
+  const auto check = [](const std::string& text, const std::string& place) {
+    const auto faults = parse_faults(text);
+    REQUIRE(faults.size() == 1);
+    CHECK(faults[0] == place + ": is no YAML: what stands here is no UTF-8; save the file as UTF-8 text");
+  };
+  check("a: 1\nb: \xc3\xa4 M\xfchle\n", "t.yaml:2:7");
+  check("a: \xc0\xaf\n", "t.yaml:1:4");          // overlong, RFC 3629 3
+  check("a: \xed\xa0\x80\n", "t.yaml:1:4");      // surrogate, RFC 3629 3
+  check("a: \xf4\x90\x80\x80\n", "t.yaml:1:4");  // above U+10FFFF, RFC 3629 3
+  check("a: \xe2\x82", "t.yaml:1:4");
+}
+
+TEST_CASE("a fault that no person would read to its end is cut") {
+  Faults faults;
+  faults.add({"t.yaml", 1, 1}, "no model is called " + std::string(2'000'000, 'm') + "; did you mean m?");
+  CHECK(faults.sorted()[0].text.size() < 1000);
+  CHECK(faults.sorted()[0].text.find("no model is called mmm") == 0);
+  CHECK(faults.sorted()[0].text.rfind("mm; did you mean m?") != std::string::npos);
+}
+
 TEST_CASE("an empty file and one of comments read as nothing") {
   for (const std::string text : {"", "# nothing\n", "\n\n", "---\n", "~\n"}) {
     const auto faults = faults_of(text, [](const Entry& root) {
@@ -109,6 +142,25 @@ TEST_CASE("a file larger than 64 MiB is a fault and is not read") {
   CHECK(file.root().is_nothing());
   REQUIRE(faults.count() == 1);
   CHECK(faults.sorted()[0].str() == "t.yaml: is larger than 64 MiB; split it");
+}
+
+TEST_CASE("a file that the disk does not give is a fault") {
+  Faults faults;
+  const YamlFile file("/proc/self/mem", "t.yaml", faults);  // a file to the eye, whose octet 0 is an error
+  REQUIRE(faults.count() == 1);
+  CHECK(faults.sorted()[0].str() == "t.yaml: cannot be read; check who may read it");
+}
+
+TEST_CASE("a file that cannot be used is one fault, whatever is sought in it") {
+  for (const std::string text : {"a: [1\n", "a: \x01\n", "a: &x [*x]\n"}) {
+    const auto faults = faults_of(text, [](const Entry& root) {
+      CHECK(root.blamed());
+      root.need("fleet").text("a name");
+      root.at("units").pairs("a map");
+      root.text("a text");
+    });
+    CHECK(faults.size() == 1);
+  }
 }
 
 TEST_CASE("what is no YAML is told in plain words, with its place") {
@@ -163,13 +215,25 @@ TEST_CASE("anchors and aliases stand for their value") {
   CHECK(faults.empty());
 }
 
-TEST_CASE("aliases of aliases of aliases take no time and no room") {
+TEST_CASE("aliases of aliases of aliases are a fault, and take no time and no room") {
   std::string text = "x0: &x0 [a, b]\n";
   for (int i = 1; i < 1000; ++i) {
     const std::string before = "*x" + std::to_string(i - 1);
     text += "x" + std::to_string(i) + ": &x" + std::to_string(i) + " [" + before + ", " + before + "]\n";
   }
+  CHECK(parse_faults(text).size() == 1);
+}
+
+TEST_CASE("aliases that blow a document up are a fault, and those that do not are none") {
+  std::string text = "a: &a [";
+  for (int i = 0; i < 2'000; ++i) text += "x,";
+  text += "]\nb:\n";
+  for (int i = 0; i < 500; ++i) text += "  - *a\n";
   CHECK(parse_faults(text).empty());
+  for (int i = 0; i < 1'000; ++i) text += "  - *a\n";
+  const auto faults = parse_faults(text);
+  REQUIRE(faults.size() == 1);
+  CHECK(faults[0].find("t.yaml: comes to more than 2000000 values when each alias (*)") == 0);
 }
 
 TEST_CASE("a value that holds an alias to itself is a fault") {

@@ -9,7 +9,7 @@ struct Trip {
   std::vector<const char*> texts;  ///< as to_text spells them
 };
 
-/// The syntaxes of the object lists of NTCIP 1218 v01 and RSU 4.1, each once, in the notation of the
+/// The syntaxes of NTCIP 1218 v01, RSU 4.1 and the system group, each once, in the notation of the
 /// model files. An OCTET STRING whose definition tells more stands under that form.
 const std::vector<Trip> trips{
     {"Integer32", {"-2147483648", "0", "2147483647"}},
@@ -28,6 +28,7 @@ const std::vector<Trip> trips{
     {"Integer32 (0..15)", {"0", "15"}},
     {"Integer32 (0..63)", {"0", "63"}},
     {"Integer32 (0..100)", {"0", "100"}},
+    {"Integer32 (0..127)", {"0", "127"}},
     {"Integer32 (0..128)", {"0", "128"}},
     {"Integer32 (0..255)", {"0", "255"}},
     {"Integer32 (0..361)", {"0", "361"}},
@@ -41,6 +42,7 @@ const std::vector<Trip> trips{
     {"Integer32 (0..32767)", {"0", "32767"}},
     {"Integer32 (0..65535)", {"0", "65535"}},
     {"Integer32 (0..200001)", {"0", "200001"}},
+    {"Integer32 (0..2147483647)", {"0", "2147483647"}},
     {"Integer32 (1..9)", {"1", "9"}},
     {"Integer32 (1..16)", {"1", "16"}},
     {"Integer32 (1..40)", {"1", "40"}},
@@ -91,6 +93,7 @@ const std::vector<Trip> trips{
     {"BITS { security(0), wra(1), repeatRate(2), location2D(3), location3D(4), rcpiThreshold(5) }",
      {"none", "security rcpiThreshold"}},
     {"Counter32", {"0", "4294967295"}},
+    {"TimeTicks", {"0", "4294967295"}},
     {"RowStatus", {"active", "notInService", "notReady", "createAndGo", "createAndWait", "destroy"}},
     {"OBJECT IDENTIFIER", {"1.0.15628.4.1.6.0"}},
     {"MacAddress", {"02:00:5e:10:00:01", "ff:ff:ff:ff:ff:ff"}},
@@ -119,6 +122,7 @@ const std::vector<Trip> trips{
     {"DisplayString (SIZE(0..140))", {"Larkmoor, Mill Road and Fen Lane"}},
     {"DisplayString (SIZE(0..144))", {"radio 1"}},
     {"DisplayString (SIZE(0..255))", {"0x82"}},
+    {"DisplayString (SIZE(0..1024))", {"https://tmc.example/"}},
     {"DisplayString (SIZE(1..127))", {"a"}},
     {"DisplayString (SIZE(1..255))", {"/var/log"}},
     {"DisplayString (SIZE(12..172))", {"twelve chars"}},

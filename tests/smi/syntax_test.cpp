@@ -91,6 +91,18 @@ TEST_CASE("what is wrong in a notation is told") {
   CHECK(refusal("BITS { a(-1) }") == "the number of the label a is -1, expected 0..2047");
 }
 
+TEST_CASE("single numbers of an Integer32 may have words, which are shown and taken in their place") {
+  Syntax syntax = *Syntax::parse("Integer32 (-900000000..900000001)");
+  syntax.words = {{"unknown", 900000001}};
+  CHECK(to_text(syntax, Value::integer(900000001)) == "unknown");
+  CHECK(to_text(syntax, Value::integer(900000000)) == "900000000");
+  CHECK(encode(syntax, "unknown")->number == 900000001);
+  CHECK(encode(syntax, "Unknown")->number == 900000001);
+  CHECK(encode(syntax, "900000001")->number == 900000001);
+  CHECK_FALSE(encode(syntax, "none"));
+  CHECK(syntax.str() == "Integer32 (-900000000..900000001)");
+}
+
 TEST_CASE("no broken notation is accepted") {
   for (const char* notation : {"Integer32 (",
                                "Integer32 ()",

@@ -1,10 +1,11 @@
-#include "fleet/text_file.h"
+#include "schema/text_file.h"
 
+#include <cstdint>
 #include <filesystem>
 #include <fstream>
-#include <iterator>
+#include <sstream>
 
-namespace vergeset::fleet {
+namespace vergeset {
 
 Result<std::string> read_text_file(const std::string& path) {
   constexpr std::uintmax_t most = 64U * 1024 * 1024;
@@ -14,9 +15,12 @@ Result<std::string> read_text_file(const std::string& path) {
   if (!std::filesystem::is_regular_file(status)) return Problem{"is no file"};
   if (std::filesystem::file_size(path, error) > most) return Problem{"is larger than 64 MiB; split it"};
   std::ifstream stream(path, std::ios::binary);
-  std::string text{std::istreambuf_iterator<char>(stream), {}};
-  if (!stream.is_open() || stream.bad()) return Problem{"cannot be read; check who may read it"};
-  return text;
+  std::ostringstream text;
+  // An empty file would make << fail; an iterator would throw where the disk does not give the octets.
+  if (stream.peek() != std::ifstream::traits_type::eof()) text << stream.rdbuf();
+  if (!stream.is_open() || stream.bad() || text.fail())
+    return Problem{"cannot be read; check who may read it"};
+  return text.str();
 }
 
-}  // namespace vergeset::fleet
+}  // namespace vergeset
