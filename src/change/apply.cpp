@@ -24,10 +24,11 @@ void end(UnitResult& result, Outcome outcome, std::string what) {
 }
 
 /// Reads one unit and fills its preview.
-snmp::Task<void> look_at(const World& world, const UnitGoal& wanted, bool allow_cut_off, Preview& out) {
+snmp::Task<void> look_at(const World& world, const UnitGoal& wanted, bool allow_cut_off, std::string purpose,
+                         Preview& out) {
   const fleet::Unit& unit = *wanted.unit;
   UnitResult& result = out.result;
-  records::UnitLog log(world.disk, world.clock, unit.name, "dry run");
+  records::UnitLog log(world.disk, world.clock, unit.name, std::move(purpose));
   snmp::Opened opened = co_await open_link(world, unit);
   if (!opened) {
     log.line("no link: " + opened.error.text);
@@ -105,21 +106,24 @@ class Applying {
     const std::vector<std::size_t> sizes = sizes_of(order);
     std::size_t next = 0;
     for (std::size_t wave = 0; wave < sizes.size(); ++wave) {
-      out_.stopped = options_.may_go_on ? options_.may_go_on() : std::string();
+      out_.stopped = why_not_go_on();
       if (!out_.stopped.empty()) break;
       if (options_.wave_begins) options_.wave_begins(wave + 1, sizes.size(), sizes[wave]);
       const std::vector<std::size_t> units(order.begin() + static_cast<std::ptrdiff_t>(next),
                                            order.begin() + static_cast<std::ptrdiff_t>(next + sizes[wave]));
+      failures_ = 0;
       run_wave(units);
       next += sizes[wave];
-      const auto failures =
-          std::count_if(units.begin(), units.end(), [&](std::size_t i) { return failed(out_.units[i]); });
-      if (failures > options_.failures_allowed && next < order.size()) {
-        out_.stopped = std::to_string(failures) + " of " + std::to_string(units.size()) +
+      const bool any_held =
+          next < order.size() || std::any_of(units.begin(), units.end(), [&](std::size_t i) {
+            return out_.units[i].outcome == Outcome::held;
+          });
+      if (out_.stopped.empty() && any_held && too_many_failed()) {
+        out_.stopped = std::to_string(failures_) + " of " + std::to_string(units.size()) +
                        " units failed in wave " + std::to_string(wave + 1) + "; the fleet allows " +
                        std::to_string(options_.failures_allowed);
-        break;
       }
+      if (!out_.stopped.empty()) break;
     }
     for (UnitResult& unit : out_.units) {
       if (unit.outcome == Outcome::held) unit.what = out_.stopped;
@@ -157,12 +161,23 @@ class Applying {
                     {"units", out_.units.size()}});
   }
 
+  /// What became of the units is told even where it can no longer be recorded: the journal has as much of
+  /// it as the disk took.
   void finish() {
-    journal_.write({{"event", "end"}, {"change", number_}, {"stopped", out_.stopped}});
-    records::ChangeRecord ended = record();
-    ended.ended = records::stamp(world_.clock.now());
-    world_.disk.write_whole(records::change_path(number_, "change.yaml"), to_yaml(ended));
+    try {
+      journal_.write({{"event", "end"}, {"change", number_}, {"stopped", out_.stopped}});
+      records::ChangeRecord ended = record();
+      ended.ended = records::stamp(world_.clock.now());
+      world_.disk.write_whole(records::change_path(number_, "change.yaml"), to_yaml(ended));
+    } catch (const records::DiskError& error) {
+      out_.stopped += (out_.stopped.empty() ? "" : "; ") + std::string(error.what());
+    }
   }
+
+  /// Empty, or why no further unit may be begun.
+  std::string why_not_go_on() const { return options_.may_go_on ? options_.may_go_on() : std::string(); }
+
+  bool too_many_failed() const { return failures_ > options_.failures_allowed; }
 
   bool cuts_off(std::size_t i) const {
     const std::vector<Step>& steps = out_.units[i].sequence.steps;
@@ -187,9 +202,14 @@ class Applying {
     return sizes;
   }
 
+  /// A unit that waits for its turn within the wave is held too once the change is to stop.
   snmp::Task<void> one(std::size_t i) {
+    if (out_.stopped.empty()) out_.stopped = why_not_go_on();
+    if (!out_.stopped.empty() || too_many_failed()) co_return;
     SettleOptions options{number_, options_.allow_cut_off, options_.watcher};
     UnitResult result = co_await settle(world_, *goals_[i].unit, goals_[i].goal, journal_, options);
+    if (failed(result)) ++failures_;
+    if (result.records_failed && out_.stopped.empty()) out_.stopped = "records can no longer be written";
     out_.units[i] = std::move(result);
     if (options_.unit_ends) options_.unit_ends(*goals_[i].unit, out_.units[i]);
   }
@@ -206,19 +226,20 @@ class Applying {
   int number_;
   records::Journal journal_;
   std::string begun_;
+  int failures_ = 0;  ///< in the wave under way
   ChangeResult out_;
 };
 
 }  // namespace
 
 std::vector<Preview> preview(const World& world, const std::vector<UnitGoal>& goals, bool allow_cut_off,
-                             std::size_t at_once) {
+                             std::size_t at_once, const std::string& purpose) {
   std::vector<Preview> previews(goals.size());
   std::vector<snmp::Task<void>> tasks;
   for (std::size_t i = 0; i < goals.size(); ++i) {
     previews[i].unit = goals[i].unit;
     previews[i].result.unit = goals[i].unit->name;
-    tasks.push_back(look_at(world, goals[i], allow_cut_off, previews[i]));
+    tasks.push_back(look_at(world, goals[i], allow_cut_off, purpose, previews[i]));
   }
   world.network.run(std::move(tasks), at_once);
   return previews;

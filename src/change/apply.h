@@ -24,9 +24,10 @@ struct Preview {
   records::Snapshot as_found;  ///< what the steps would touch
 };
 
-/// Reads every unit and works out its steps; sends no SET. In the order of `goals`.
+/// Reads every unit and works out its steps; sends no SET. In the order of `goals`. `purpose` stands in the
+/// units' logs.
 std::vector<Preview> preview(const World& world, const std::vector<UnitGoal>& goals, bool allow_cut_off,
-                             std::size_t at_once);
+                             std::size_t at_once, const std::string& purpose = "dry run");
 
 /// Sizes of the waves over `units` units: `waves` of fleet.yaml, a share rounded up, at least one unit
 /// each, the last one taking what is left.

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "change/mode.h"
 #include "change/row_match.h"
 
 namespace vergeset::change {
@@ -37,7 +38,8 @@ class Comparing {
             desired.value,
             traits.needs_standby,
             traits.cuts_off,
-            desired.asked.place.str()};
+            desired.asked.place.str(),
+            {}};
   }
 
   bool ignored(const schema::Object& object) const { return unit_.desired.traits_of(object).ignored; }
@@ -52,11 +54,15 @@ class Comparing {
     const smi::Oid instance = desired.object->oid.child(0);
     const smi::Value& value = found_.at(instance);
     if (value.absent()) return not_offered(desired.name, *desired.object);
-    if (smi::agree(desired.object->syntax, value, desired.value)) return;
+    const bool mode = unit_.model->mode && unit_.model->mode->asked == desired.object;
+    const auto unreached =
+        mode ? unreached_mode(*unit_.model, found_, desired.value.number) : std::optional<std::string>();
+    if (!unreached && smi::agree(desired.object->syntax, value, desired.value)) return;
     Difference difference;
     difference.name = desired.name;
     difference.asked = desired.asked.place.str();
     difference.items.push_back(item(desired, instance, value));
+    difference.items.back().found_words = unreached.value_or("");
     out_.differences.push_back(std::move(difference));
   }
 
@@ -108,8 +114,7 @@ class Comparing {
     for (const std::uint32_t index : match.others) {
       const std::string name = fmt::format("{} row {}", desired.name, index);
       if (!go) {
-        out_.remarks.push_back(
-            {Remark::Kind::other_row, name, "kept"});
+        out_.remarks.push_back({Remark::Kind::other_row, name, "kept"});
         continue;
       }
       remove(fmt::format("{} row that nobody asked for", desired.name), *desired.table, index,
@@ -156,9 +161,17 @@ class Comparing {
     const smi::Value& status = found_.at(instance);
     const smi::Value in_service = smi::Value::integer(active);
     if (status.absent() || smi::agree(table.status->syntax, status, in_service)) return;
-    difference.items.push_back({unit_.model->name_of(instance), "row status", instance, table.status->syntax,
-                                "", status, in_service, difference.row.needs_standby, false,
-                                difference.asked});
+    difference.items.push_back({unit_.model->name_of(instance),
+                                "row status",
+                                instance,
+                                table.status->syntax,
+                                "",
+                                status,
+                                in_service,
+                                difference.row.needs_standby,
+                                false,
+                                difference.asked,
+                                {}});
   }
 
   bool make(const fleet::DesiredTable& table, const fleet::DesiredRow& row, FreeIndexes& free) {

@@ -11,7 +11,8 @@ namespace vergeset::change {
 std::string in_words(const smi::Syntax& syntax, const std::string& unit, const smi::Value& value) {
   const bool number = value.type == smi::Type::integer || value.type == smi::Type::counter32 ||
                       value.type == smi::Type::gauge32;
-  if (syntax.form == smi::Form::integer && number && !unit.empty()) return smi::with_unit(value.number, unit);
+  const bool counted = syntax.form == smi::Form::integer && number && !unit.empty();
+  if (counted && !smi::word_of(syntax, value.number)) return smi::with_unit(value.number, unit);
   const bool octet = value.type == smi::Type::octet_string && value.octets.size() == 1;
   if (syntax.form == smi::Form::octet_number && octet && !unit.empty()) {
     return smi::with_unit(static_cast<unsigned char>(value.octets.front()), unit);
@@ -20,6 +21,7 @@ std::string in_words(const smi::Syntax& syntax, const std::string& unit, const s
 }
 
 std::string Item::as_found_text() const {
+  if (!found_words.empty()) return found_words;
   return in_words(syntax, unit, as_found);
 }
 std::string Item::desired_text() const {

@@ -23,7 +23,8 @@ struct Item {
   smi::Value desired;
   bool needs_standby = false;
   bool cuts_off = false;
-  std::string asked;  ///< "groups/signals.yaml:12:5", or where else the desired value comes from
+  std::string asked;          ///< "groups/signals.yaml:12:5", or where else the desired value comes from
+  std::string found_words{};  ///< what was found, where that takes more words than the value
 
   std::string as_found_text() const;
   std::string desired_text() const;
@@ -50,7 +51,8 @@ struct Difference {
   std::string name;  ///< "position-tolerance"; for a row its table as the files name it and its label
   RowPlace row;      ///< where it is a row
   /// The instances that differ. make_row: every desired column. remove_row: none. change_row: those that
-  /// differ; where the row has to be made anew, `whole_row` holds the columns that stay.
+  /// differ. `whole_row` holds the other columns where they were read: those that stay where a row has to be
+  /// made anew, those that go with a row that is removed.
   std::vector<Item> items;
   std::vector<Item> whole_row;
   std::string asked;  ///< where the files ask for it

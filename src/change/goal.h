@@ -29,7 +29,8 @@ struct Goal {
 Goal goal_of_files(const fleet::Fleet& fleet, const fleet::Unit& unit);
 
 /// As a snapshot holds. `left` is what the change being rolled back left behind: an instance that is
-/// neither as left nor as the snapshot was changed by someone else, and is an objection unless `force`.
+/// neither as left nor as the snapshot was changed by someone else, and is an objection unless `force`. Of a
+/// row that the change has changed, the columns that it left as they were are not touched.
 Goal goal_of_snapshot(const fleet::Fleet& fleet, const fleet::Unit& unit, const records::Snapshot& snapshot,
                       const std::optional<records::Snapshot>& left, const std::string& source, bool force);
 

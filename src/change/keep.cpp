@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <set>
 
+#include "change/mode.h"
+
 namespace vergeset::change {
 
 namespace {
@@ -55,7 +57,7 @@ Item item_of(const fleet::Unit& unit, const records::Kept& kept, const smi::Valu
   item.asked = source;
   if (const schema::Object* object = unit.model->object_at(kept.oid); object != nullptr) {
     const schema::Traits traits = unit.desired.traits_of(*object);
-    item.setting = object->name;
+    item.setting = object->usual_name();
     item.syntax = object->syntax;
     item.unit = object->unit;
     item.needs_standby = traits.needs_standby;
@@ -102,7 +104,8 @@ Item status_item(const fleet::Unit& unit, const records::KeptRow& row, const AsF
 Difference row_difference(const fleet::Unit& unit, const records::KeptRow& row, const AsFound& found,
                           const std::string& source) {
   Difference difference;
-  difference.name = row.table;
+  const schema::Table* table = unit.model->table(row.table);
+  difference.name = table != nullptr ? table->usual_name() : row.table;
   difference.row = place_of(unit, row);
   difference.asked = source;
   const bool there = row.status.empty() ? row.present : found.has(row.status);
@@ -144,12 +147,16 @@ std::vector<smi::Oid> to_keep(const schema::Model& model, const std::vector<Diff
 
 void fill_whole_rows(const fleet::Unit& unit, const AsFound& found, std::vector<Difference>& differences) {
   for (Difference& difference : differences) {
-    if (difference.kind != Difference::Kind::change_row) continue;
+    const bool goes = difference.kind == Difference::Kind::remove_row;
+    if (difference.kind != Difference::Kind::change_row && !goes) continue;
     difference.whole_row.clear();
     for (const records::Kept& kept : keep_row(unit, difference.row, found).columns) {
       const bool changed = std::any_of(difference.items.begin(), difference.items.end(),
                                        [&](const Item& item) { return item.oid == kept.oid; });
-      if (!changed) difference.whole_row.push_back(item_of(unit, kept, kept.value, "as found"));
+      if (changed) continue;
+      Item item = item_of(unit, kept, kept.value, "as found");
+      if (goes) item.desired = smi::Value::of_number(smi::Type::no_such_instance, 0);
+      difference.whole_row.push_back(std::move(item));
     }
   }
 }
@@ -174,6 +181,7 @@ records::Snapshot keep(const fleet::Unit& unit, const AsFound& found,
     }
   }
   if (unit.model->mode) keep_value(unit.model->mode->asked->oid.child(0));
+  snapshot.on_air = mode_of(*unit.model, found).operate;
   return snapshot;
 }
 
@@ -201,7 +209,10 @@ std::vector<Difference> differences_to(const fleet::Unit& unit, const records::S
   std::vector<Difference> differences;
   for (const records::Kept& kept : snapshot.values) {
     Item item = item_of(unit, kept, found.at(kept.oid), source);
-    if (smi::agree(item.syntax, item.as_found, item.desired)) continue;
+    const bool mode = unit.model->mode && kept.oid == unit.model->mode->asked->oid.child(0);
+    if (mode && snapshot.on_air)
+      item.found_words = unreached_mode(*unit.model, found, kept.value.number).value_or("");
+    if (item.found_words.empty() && smi::agree(item.syntax, item.as_found, item.desired)) continue;
     Difference difference;
     difference.name = item.setting;
     difference.asked = source;
@@ -222,6 +233,7 @@ records::Snapshot retake(const fleet::Unit& unit, const records::Snapshot& snaps
   records::Snapshot now = snapshot;
   now.taken = found.taken;
   now.engine_id = smi::to_hex(found.engine_id);
+  now.on_air = mode_of(*unit.model, found).operate;
   for (records::Kept& kept : now.values) kept.value = found.at(kept.oid);
   for (records::KeptRow& row : now.rows) row = keep_row(unit, place_of(unit, row), found);
   return now;

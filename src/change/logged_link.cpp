@@ -19,11 +19,22 @@ std::string in_words(const schema::Model& model, const snmp::VarBind& one) {
   return fmt::format("{} = {}", model.name_of(one.oid), text);
 }
 
+/// A refusal by the name of the object; a SET whose response is lost may have been carried out.
+std::string outcome_of(const schema::Model& model, const snmp::Error& error,
+                       const std::vector<snmp::VarBind>& sent) {
+  if (error.status != 0 && error.index > 0 && error.index <= sent.size()) {
+    return fmt::format("refused: {} for {}", snmp::status_name(error.status),
+                       model.name_of(sent[error.index - 1].oid));
+  }
+  return (error.status != 0 ? "refused: " : "not answered: ") + error.text;
+}
+
 }  // namespace
 
 void LoggedLink::note(const std::string& request, const snmp::Answer& answer) {
+  const std::size_t count = answer ? answer.varbinds().size() : 0;
   const std::string result =
-      answer ? fmt::format("{} values", answer.varbinds().size()) : answer.error().text;
+      answer ? fmt::format("{} value{}", count, count == 1 ? "" : "s") : answer.error().text;
   log_.line(fmt::format("{}: {}", request, result));
 }
 
@@ -54,8 +65,11 @@ snmp::Task<snmp::Answer> LoggedLink::set(std::vector<snmp::VarBind> varbinds) {
     request += (request.size() > 4 ? ", " : "") + in_words(model_, one);
   }
   log_.line(request);
+  log_.flush();
+  const std::vector<snmp::VarBind> sent = varbinds;
   snmp::Answer answer = co_await link_->set(std::move(varbinds));
-  log_.line("SET " + (answer ? std::string("done: noError") : "not done: " + answer.error().text));
+  log_.line("SET " + (answer ? std::string("done: noError") : outcome_of(model_, answer.error(), sent)));
+  log_.flush();
   co_return answer;
 }
 

@@ -26,6 +26,8 @@ struct UnitResult {
   std::vector<checks::Finding> health;  ///< after the change
   int steps_done = 0;
   std::chrono::milliseconds off_air{0};  ///< measured
+  bool still_off_air = false;            ///< it had not come back on air when its change ended
+  bool records_failed = false;           ///< a record could not be written
 };
 
 }  // namespace vergeset::change

@@ -21,13 +21,6 @@ Assignment assignment(const Item& item) {
   return {item.name, item.oid, item.desired, item.syntax, item.desired_text()};
 }
 
-Assignment status_of(const RowPlace& row, std::int64_t status, const char* label) {
-  smi::Syntax syntax;
-  syntax.form = smi::Form::row_status;
-  return {fmt::format("{} row {} status", row.table, row.index), row.status, smi::Value::integer(status),
-          syntax, fmt::format("{}({})", label, status)};
-}
-
 std::size_t octets(const Assignment& one) {
   return varbind_octets(one.oid, one.value);
 }
@@ -56,7 +49,8 @@ std::vector<std::vector<Assignment>> fitting(const std::vector<Assignment>& all)
 /// The steps of one part of a sequence: on air, in standby, or cutting off.
 class Part {
  public:
-  Part(bool standby, bool cuts_off) : standby_(standby), cuts_off_(cuts_off) {}
+  Part(const schema::Model& model, bool standby, bool cuts_off)
+      : model_(model), standby_(standby), cuts_off_(cuts_off) {}
 
   /// A restore takes the scalars last, as the way there took them first.
   void add(const std::vector<const Difference*>& differences, Order order) {
@@ -73,6 +67,13 @@ class Part {
   std::vector<Step> take() { return std::move(steps_); }
 
  private:
+  Assignment status_of(const RowPlace& row, std::int64_t status, const char* label) const {
+    smi::Syntax syntax;
+    syntax.form = smi::Form::row_status;
+    return {model_.name_of(row.status), row.status, smi::Value::integer(status), syntax,
+            fmt::format("{}({})", label, status)};
+  }
+
   void step(std::string about, std::vector<Assignment> assignments) {
     steps_.push_back({Step::Kind::set, std::move(about), standby_, cuts_off_, std::move(assignments)});
   }
@@ -153,6 +154,7 @@ class Part {
     in_requests(about, changed);
   }
 
+  const schema::Model& model_;
   bool standby_;
   bool cuts_off_;
   std::vector<Step> steps_;
@@ -191,9 +193,9 @@ Sorted sort_out(const schema::Model& model, const std::vector<Difference>& diffe
   return sorted;
 }
 
-std::vector<Step> part(const std::vector<const Difference*>& differences, bool standby, bool cuts_off,
-                       Order order) {
-  Part steps(standby, cuts_off);
+std::vector<Step> part(const schema::Model& model, const std::vector<const Difference*>& differences,
+                       bool standby, bool cuts_off, Order order) {
+  Part steps(model, standby, cuts_off);
   steps.add(differences, order);
   return steps.take();
 }
@@ -224,24 +226,11 @@ Step mode_step(const schema::ModeRule& rule, bool operate) {
           {mode}};
 }
 
-ModeFound mode_of(const schema::Model& model, const AsFound& found) {
-  ModeFound mode;
-  if (!model.mode) return mode;
-  const smi::Value& asked = found.at(model.mode->asked->oid.child(0));
-  const smi::Value& status = found.at(model.mode->status->oid.child(0));
-  if (asked.absent() || status.absent()) return mode;
-  mode.known = true;
-  mode.asked = asked.number;
-  mode.standby = status.number == model.mode->status_standby;
-  mode.operate = status.number == model.mode->status_operate;
-  return mode;
-}
-
 Sequence sequence(const schema::Model& model, const std::vector<Difference>& differences,
                   const ModeFound& mode, Order order) {
   const Sorted sorted = sort_out(model, differences, order);
   Sequence out;
-  append(out.steps, part(sorted.on_air, false, false, order));
+  append(out.steps, part(model, sorted.on_air, false, false, order));
 
   const bool bracket = !sorted.in_standby.empty();
   const std::int64_t end_mode =
@@ -254,7 +243,7 @@ Sequence sequence(const schema::Model& model, const std::vector<Difference>& dif
     out.leaves_operate = mode.operate;
     in_standby = true;
   }
-  append(out.steps, part(sorted.in_standby, out.leaves_operate, false, order));
+  append(out.steps, part(model, sorted.in_standby, out.leaves_operate, false, order));
   if (model.mode && in_standby && end_in_operate) out.steps.push_back(mode_step(*model.mode, true));
   if (model.mode && !in_standby && end_in_standby && sorted.mode != nullptr) {
     out.steps.push_back(mode_step(*model.mode, false));
@@ -262,7 +251,7 @@ Sequence sequence(const schema::Model& model, const std::vector<Difference>& dif
   if (model.mode && !in_standby && end_in_operate && !mode.operate)
     out.steps.push_back(mode_step(*model.mode, true));
   out.ends_off_air = mode.operate && end_in_standby;
-  append(out.steps, part(sorted.cutting, false, true, order));
+  append(out.steps, part(model, sorted.cutting, false, true, order));
   return out;
 }
 

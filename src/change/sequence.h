@@ -6,6 +6,7 @@
 
 #include "change/as_found.h"
 #include "change/difference.h"
+#include "change/mode.h"
 #include "schema/model.h"
 #include "snmp/network.h"
 
@@ -48,15 +49,6 @@ struct Sequence {
 
 /// The order in which differences are taken: as compared, or the other way round for a restore.
 enum class Order { forward, reverse };
-
-/// Where a unit is between standby and operate.
-struct ModeFound {
-  bool known = false;
-  std::int64_t asked = 0;
-  bool standby = false;  ///< in standby, by status
-  bool operate = false;
-};
-ModeFound mode_of(const schema::Model& model, const AsFound& found);
 
 /// The step that asks for operate, or for standby.
 Step mode_step(const schema::ModeRule& rule, bool operate);

@@ -8,6 +8,7 @@
 #include "change/identify.h"
 #include "change/keep.h"
 #include "change/logged_link.h"
+#include "change/mode.h"
 #include "change/survey.h"
 #include "change/wait_mode.h"
 #include "records/change_record.h"
@@ -48,16 +49,35 @@ class Settling {
   }
 
   snmp::Task<UnitResult> run() {
-    const bool ready = co_await begin();
-    if (ready) {
-      co_await change();
+    try {
+      const bool ready = co_await begin();
+      if (ready) {
+        co_await change();
+      }
+    } catch (const records::DiskError& error) {
+      records_fail(error);
     }
+    result_.still_off_air = left_operate_.has_value();
     on_air_again();
-    record_outcome();
+    try {
+      record_outcome();
+    } catch (const records::DiskError&) {
+      result_.records_failed = true;
+    }
     co_return std::move(result_);
   }
 
  private:
+  /// Nothing is sent that is not on record first, so what is under way ends here.
+  void records_fail(const records::DiskError& error) {
+    result_.records_failed = true;
+    if (!announced_) return end(Outcome::refused, fmt::format("{}; no SET was sent", error.what()));
+    end(Outcome::needs_attention,
+        fmt::format("{}; it was left after {} of {} steps{}. Free the disk, then: vergeset rollback {} {}",
+                    error.what(), result_.steps_done, result_.sequence.steps.size(),
+                    left_operate_ ? ", in standby" : "", options_.change, unit_.name));
+  }
+
   void record_outcome() {
     log_.line("ends " + std::string(outcome_name(result_.outcome)) +
               (result_.what.empty() ? "" : ": " + result_.what));
@@ -78,6 +98,7 @@ class Settling {
   }
 
   void record_step(std::string_view event, std::size_t number, const Step& step) {
+    announced_ = true;
     journal_.write({{"event", event},
                     {"unit", unit_.name},
                     {"number", number},
@@ -179,6 +200,7 @@ class Settling {
       co_return false;
     }
     snapshot_ = keep(unit_, found_, result_.differences);
+    at_first_ = found_;
     record_begin();
     co_return true;
   }
@@ -186,7 +208,7 @@ class Settling {
   std::string path(const std::string& name) const { return records::change_path(options_.change, name); }
 
   snmp::Task<void> change() {
-    const std::string failure = co_await walk(result_.sequence, "step");
+    const std::string failure = co_await walk(result_.sequence, "step", false);
     if (failure.empty()) {
       const std::string unlike = co_await verify();
       if (unlike.empty()) {
@@ -200,19 +222,25 @@ class Settling {
     co_await restore(failure);
   }
 
-  /// Carries out a sequence; empty, or why it stopped.
-  snmp::Task<std::string> walk(const Sequence& sequence, std::string_view event) {
+  /// Carries out a sequence; empty, or the first failure. It stops there, or goes on as far as the unit
+  /// answers: what cannot be put back must not keep the rest from it, least of all operate.
+  snmp::Task<std::string> walk(const Sequence& sequence, std::string_view event, bool goes_on) {
+    std::string first;
     for (std::size_t i = 0; i < sequence.steps.size(); ++i) {
       const Step& step = sequence.steps[i];
       record_step(event, i + 1, step);
       say(step.about);
       const std::string failure = co_await take(step);
       record_result(i + 1, failure);
-      if (!failure.empty())
-        co_return fmt::format("step {} of {}, {}: {}", i + 1, sequence.steps.size(), step.about, failure);
-      ++result_.steps_done;
+      if (failure.empty()) {
+        ++result_.steps_done;
+        continue;
+      }
+      if (first.empty())
+        first = fmt::format("step {} of {}, {}: {}", i + 1, sequence.steps.size(), step.about, failure);
+      if (!goes_on || silent_) break;
     }
-    co_return std::string();
+    co_return first;
   }
 
   snmp::Task<std::string> take(const Step& step) {
@@ -221,6 +249,7 @@ class Settling {
       mode_touched_ = true;
     }
     const Carried carried = co_await carry_out(*link_, step.assignments);
+    silent_ = carried.end == Carried::End::silent;
     if (carried.end == Carried::End::silent && step.cuts_off) {
       std::string gone = co_await open_again();
       co_return gone;
@@ -287,10 +316,22 @@ class Settling {
       end(Outcome::restored, why);
       co_return;
     }
-    const bool off_air = left_operate_.has_value();
+    const std::string mode = co_await mode_now();
     end(Outcome::needs_attention,
         fmt::format("{}; putting it back failed too: {}.{} Mend the cause, then: vergeset rollback {} {}",
-                    why, failure, off_air ? " It may be in standby." : "", options_.change, unit_.name));
+                    why, failure, mode, options_.change, unit_.name));
+  }
+
+  /// " It is in standby." where it was on air and is no longer, as far as it tells.
+  snmp::Task<std::string> mode_now() {
+    if (!left_operate_) co_return std::string();
+    const records::Snapshot mode_alone;
+    std::vector<smi::Oid> instances = instances_of(*unit_.model, mode_alone);
+    const Surveyed now = co_await read(*link_, std::move(instances));
+    if (!now) co_return std::string(" It may be in standby.");
+    const ModeFound mode = mode_of(*unit_.model, now.found);
+    if (mode.operate) on_air_again();
+    co_return mode.standby ? std::string(" It is in standby.") : std::string();
   }
 
   snmp::Task<std::string> put_back() {
@@ -301,7 +342,7 @@ class Settling {
     fill_whole_rows(unit_, found_, differences);
     Sequence back = sequence(*unit_.model, differences, mode_of(*unit_.model, found_), Order::reverse);
     operate_at_the_end(back);
-    std::string failure = co_await walk(back, "restore step");
+    std::string failure = co_await walk(back, "restore step", true);
     co_return failure;
   }
 
@@ -322,8 +363,34 @@ class Settling {
     if (!now) co_return now.error->text;
     judge(now.found);
     const std::vector<Difference> differences = differences_to(unit_, snapshot_, now.found, "as found");
-    if (differences.empty()) co_return std::string();
-    co_return fmt::format("{} is not as found", differences.front().title());
+    if (!differences.empty()) co_return fmt::format("{} is not as found", differences.front().title());
+    Surveyed all = co_await look();
+    if (!all) co_return all.error->text;
+    all.found.instances.merge(now.found.instances);
+    co_return lost(all.found);
+  }
+
+  /// What else was read at first and is another now though no step touched it: a unit that rebooted may have
+  /// forgotten more than the change is about.
+  std::string lost(const AsFound& now) const {
+    std::string first;
+    std::size_t count = 0;
+    for (const auto& [instance, value] : at_first_.instances) {
+      const schema::Object* object = unit_.model->object_at(instance);
+      if (object == nullptr || !object->configuration() || unit_.desired.traits_of(*object).running) continue;
+      const auto found = now.instances.find(instance);
+      if (found == now.instances.end()) {
+        if (value.absent() || object->table == nullptr) continue;  // a row that is gone, else not asked again
+      } else if (value.absent() == found->second.absent() &&
+                 (value.absent() || smi::agree(object->syntax, value, found->second))) {
+        continue;
+      }
+      if (count++ == 0) first = unit_.model->name_of(instance);
+    }
+    if (count == 0) return {};
+    return fmt::format("{}{} not as found though no step touched {}; see: vergeset audit {}", first,
+                       count == 1 ? " is" : fmt::format(" and {} more are", count - 1),
+                       count == 1 ? "it" : "them", unit_.name);
   }
 
   const World& world_;
@@ -335,10 +402,25 @@ class Settling {
   UnitResult result_;
   std::unique_ptr<snmp::Link> link_;
   AsFound found_;
+  AsFound at_first_;
   records::Snapshot snapshot_;
   std::optional<milliseconds> left_operate_;
   bool mode_touched_ = false;
+  bool announced_ = false;  ///< a step is in the journal: a SET may have been sent
+  bool silent_ = false;     ///< the last SET got no answer, nor did reading it back
 };
+
+bool speaks_of_user(snmp::Failure failure) {
+  return failure == snmp::Failure::unknown_user || failure == snmp::Failure::wrong_auth ||
+         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level;
+}
+
+/// " (user vergeset, credential larkmoor)"
+std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
+  const auto credential = fleet.credentials.find(unit.credential);
+  if (credential == fleet.credentials.end()) return {};
+  return fmt::format(" (user {}, credential {})", credential->second.user, unit.credential);
+}
 
 }  // namespace
 
@@ -346,6 +428,7 @@ snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit) 
   snmp::Endpoint endpoint{unit.host, unit.port, world.fleet.timeout_ms, world.fleet.retries};
   std::shared_ptr<const snmp::UserKeys> keys = world.keys_of(unit);
   snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(keys));
+  if (!opened && speaks_of_user(opened.error.failure)) opened.error.text += user_of(world.fleet, unit);
   co_return opened;
 }
 

@@ -34,7 +34,8 @@ const char* yes_no(bool yes) {
 }
 
 void emit(YAML::Emitter& out, const records::Snapshot& snapshot) {
-  out << YAML::BeginMap << YAML::Key << "values" << YAML::Value;
+  out << YAML::BeginMap << YAML::Key << "on-air" << YAML::Value << yes_no(snapshot.on_air);
+  out << YAML::Key << "values" << YAML::Value;
   records::emit(out, snapshot.values);
   out << YAML::Key << "rows" << YAML::Value;
   records::emit(out, snapshot.rows);
@@ -113,6 +114,7 @@ Result<records::Snapshot> side_from(const YAML::Node& unit, const char* key, con
   snapshot.engine_id = text_at(unit, "engine-id");
   const YAML::Node side = unit[key];
   if (!side.IsDefined() || !side.IsMap()) return Problem{fmt::format("unit {}: expected `{}:`", name, key)};
+  snapshot.on_air = text_at(side, "on-air") == "yes";
   auto values = records::kept_list_from(side["values"]);
   if (!values) return Problem{values.problem()};
   auto rows = records::kept_rows_from(side["rows"]);
@@ -194,6 +196,8 @@ records::Snapshot desired_snapshot(const records::Snapshot& as_found,
     for (records::Kept& kept : desired.values) {
       if (kept.oid == item.oid) kept.value = item.desired;
     }
+    const bool mode = model.mode && item.oid == model.mode->asked->oid.child(0);
+    if (mode) desired.on_air = item.desired.number == model.mode->operate;
   }
   return desired;
 }

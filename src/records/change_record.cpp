@@ -8,6 +8,7 @@
 #include <cctype>
 #include <cstdlib>
 
+#include "records/journal.h"
 #include "records/yaml_text.h"
 #include "smi/value.h"
 
@@ -117,12 +118,47 @@ std::vector<ChangeRecord> all_changes(const Disk& disk) {
   return changes;
 }
 
+namespace {
+
+/// What became of the units of a change that has not ended, from its journal.
+void take_from_journal(const std::string& journal, ChangeRecord& change) {
+  const auto unit_of = [&](const Json& event) -> UnitOutcome* {
+    const std::string name = event.value("unit", "");
+    const auto found = std::find_if(change.units.begin(), change.units.end(),
+                                    [&](const UnitOutcome& unit) { return unit.unit == name; });
+    return found == change.units.end() ? nullptr : &*found;
+  };
+  for (const Json& event : read_journal(journal).events) {
+    if (!event.is_object()) continue;
+    UnitOutcome* unit = unit_of(event);
+    if (unit == nullptr) continue;
+    const std::string kind = event.value("event", "");
+    if (kind == "step" || kind == "restore step") {
+      unit->outcome = "needs attention";
+      unit->what = fmt::format("was being changed, may be in standby; vergeset rollback {} {}", change.number,
+                               unit->unit);
+    } else if (kind == "result") {
+      unit->steps += event.value("result", "") == "done" ? 1 : 0;
+    } else if (kind == "outcome") {
+      unit->outcome = event.value("outcome", "");
+      unit->what = event.value("what", "");
+      unit->off_air_ms = event.value("off_air_ms", std::int64_t{0});
+    }
+  }
+}
+
+}  // namespace
+
 std::optional<ChangeRecord> find_change(const Disk& disk, int number) {
   const auto text = disk.read(change_path(number, "change.yaml"));
   if (!text) return std::nullopt;
-  auto change = change_from_yaml(*text);
-  if (!change) return std::nullopt;
-  return *std::move(change);
+  auto read = change_from_yaml(*text);
+  if (!read) return std::nullopt;
+  ChangeRecord change = *std::move(read);
+  if (change.ended.empty()) {
+    take_from_journal(disk.read(change_path(number, "journal.jsonl")).value_or(""), change);
+  }
+  return change;
 }
 
 std::string sha256(const std::string& octets) {

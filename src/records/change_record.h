@@ -22,7 +22,8 @@ struct UnitOutcome {
 };
 
 /// change.yaml: who changed what, when, why, by which files, and how it ended. Written when the
-/// change begins and again when it has ended; without `ended` it has not.
+/// change begins and again when it has ended; without `ended` it has not, and what became of its units
+/// is taken from its journal when it is read.
 struct ChangeRecord {
   int number = 0;
   std::string kind;  ///< "apply", "apply order", "rollback"

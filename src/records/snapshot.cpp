@@ -87,6 +87,7 @@ std::string to_yaml(const Snapshot& snapshot) {
   out << YAML::Key << "model" << YAML::Value << snapshot.model;
   out << YAML::Key << "taken" << YAML::Value << snapshot.taken;
   out << YAML::Key << "engine-id" << YAML::Value << YAML::DoubleQuoted << snapshot.engine_id;
+  out << YAML::Key << "on-air" << YAML::Value << (snapshot.on_air ? "yes" : "no");
   out << YAML::Key << "values" << YAML::Value;
   emit(out, snapshot.values);
   out << YAML::Key << "rows" << YAML::Value;
@@ -103,6 +104,7 @@ Result<Snapshot> snapshot_from(const YAML::Node& node) {
   snapshot.model = text_at(node, "model");
   snapshot.taken = text_at(node, "taken");
   snapshot.engine_id = text_at(node, "engine-id");
+  snapshot.on_air = text_at(node, "on-air") == "yes";
   auto values = kept_list_from(node["values"]);
   if (!values) return Problem{values.problem()};
   snapshot.values = *std::move(values);

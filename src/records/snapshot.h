@@ -35,6 +35,7 @@ struct Snapshot {
   std::string model;
   std::string taken;      ///< RFC 3339
   std::string engine_id;  ///< hex
+  bool on_air = false;    ///< it was in operate, not only asked to be
   std::vector<Kept> values;
   std::vector<KeptRow> rows;
   bool operator==(const Snapshot&) const = default;

@@ -231,17 +231,129 @@ TEST_CASE("another unit's rsuID, another standard, or a far position refuses a u
   CHECK(district.audit()[0].verdict == change::Verdict::wrong_unit);
 }
 
-TEST_CASE("a full disk stops a change before its next SET") {
-  District district(two_units());
-  district.disk.writes_left = 12;
-  CHECK_THROWS_AS(district.apply(), records::DiskError);
+std::size_t steps_in_journal(const District& district) {
   const auto journal = district.disk.read("changes/0001/journal.jsonl");
   std::size_t steps = 0;
-  if (journal) {
-    for (const records::Json& event : records::read_journal(*journal).events)
-      steps += event["event"] == "step" ? 1U : 0U;
+  if (!journal) return 0;
+  for (const records::Json& event : records::read_journal(*journal).events) {
+    const bool step = event["event"] == "step" || event["event"] == "restore step";
+    steps += step ? 1U : 0U;
   }
-  CHECK(district.network.sets.size() <= steps);
+  return steps;
+}
+
+TEST_CASE("a disk that is full at any write stops all before the next SET, and each unit is told as it is") {
+  int written = 0;
+  {
+    District whole(two_units());
+    operating(whole);
+    whole.disk.writes_left = 1000;
+    whole.apply();
+    written = 1000 - whole.disk.writes_left;
+  }
+  REQUIRE(written > 15);
+  for (int writes = 0; writes < written; ++writes) {
+    District district(two_units());
+    operating(district);
+    const auto as_found = std::map<std::string, std::map<smi::Oid, smi::Value>>{
+        {"LK-101", district.settings("LK-101")}, {"LK-102", district.settings("LK-102")}};
+    district.disk.writes_left = writes;
+    change::ChangeResult result;
+    try {
+      result = district.apply();
+    } catch (const records::DiskError&) {
+      CHECK(district.network.sets.empty());
+      continue;
+    }
+    INFO(writes << " writes: " << result.stopped);
+    CHECK(district.network.sets.size() <= steps_in_journal(district));
+    for (const change::UnitResult& unit : result.units) {
+      INFO(unit.unit << ": " << change::outcome_name(unit.outcome) << ", " << unit.what);
+      const bool untouched = unit.outcome == Outcome::held || unit.outcome == Outcome::refused ||
+                             unit.outcome == Outcome::no_answer;
+      if (untouched) CHECK(district.settings(unit.unit) == as_found.at(unit.unit));
+      const bool on_air = district.read(unit.unit, "rsuMode").number == (unit.unit == "LK-101" ? 3 : 4);
+      CHECK((on_air || (unit.outcome == Outcome::needs_attention &&
+                        unit.what.find("in standby") != std::string::npos)));
+      if (unit.outcome == Outcome::needs_attention)
+        CHECK(unit.what.find("vergeset rollback 1 " + unit.unit) != std::string::npos);
+    }
+  }
+}
+
+TEST_CASE("the SET stands in the unit's log before it leaves") {
+  District district(two_units());
+  std::size_t seen = 0;
+  district.network.before_set = [&](const std::string& where) {
+    if (where != District::where(district.unit("LK-101"))) return;
+    const std::string log = district.disk.read("units/LK-101.log").value_or("");
+    std::size_t lines = 0;
+    for (auto at = log.find("  SET rsu"); at != std::string::npos; at = log.find("  SET rsu", at + 1))
+      ++lines;
+    CHECK(lines == ++seen);
+  };
+  district.apply();
+  CHECK(seen > 1);
+}
+
+TEST_CASE("a unit that is asked to operate and does not is drift, and is asked again") {
+  District district(two_units());
+  operating(district);
+  sim::SimUnit& stuck = district.sim("LK-101");
+  REQUIRE(district.apply().units[0].outcome == Outcome::settled);
+  stuck.store.stick(sim::Store::Stuck::standby, 1);
+  const smi::Oid mode = district.unit("LK-101").model->mode->asked->oid.child(0);
+  for (const int asked : {2, 3}) {  // standby, then operate, which it never gets to
+    REQUIRE(stuck.check({{mode, smi::Value::integer(asked)}}, district.network.now_ms()).ok());
+    stuck.commit(district.network.now_ms());
+    if (asked == 2) stuck.store.settle_mode(district.network.now_ms());
+  }
+  REQUIRE(district.read("LK-101", "rsuMode").number == 3);
+  REQUIRE(district.read("LK-101", "rsuModeStatus").number == 2);
+
+  const change::Audited audited = district.audit()[0];
+  CHECK(audited.verdict == change::Verdict::drifted);
+  REQUIRE(audited.comparison.differences.size() == 1);
+  CHECK(audited.comparison.differences[0].items[0].as_found_text() == "in standby, asked to operate");
+  const change::ChangeResult mended = district.apply();
+  CHECK(mended.units[0].outcome == Outcome::settled);
+  CHECK(district.read("LK-101", "rsuModeStatus").number == 3);
+}
+
+TEST_CASE("a restore goes on past what is refused, so that the unit operates again") {
+  District district(two_units());
+  operating(district);
+  const smi::Oid status = district.unit("LK-102").model->table("rsuSRMStatusTable")->status->oid.child(1);
+  district.network.after_set = [&](const std::string& where, const std::vector<snmp::VarBind>& set) {
+    if (where != District::where(district.unit("LK-102"))) return;
+    if (set.back().oid != status) return;
+    // The row was refused; from now on the scalars cannot be put back either.
+    district.sim("LK-102").trouble.refusals.push_back({"rsuNotifyIpAddress", sim::Status::gen_err, 100});
+  };
+  district.sim("LK-102").trouble.refusals.push_back({"rsuSRMPsid.1", sim::Status::gen_err, 1});
+  const change::ChangeResult result = district.apply();
+  INFO(result.units[1].what);
+  CHECK(result.units[1].outcome == Outcome::needs_attention);
+  CHECK_FALSE(result.units[1].still_off_air);
+  CHECK(district.read("LK-102", "rsuMode").number == 4);
+}
+
+TEST_CASE("a unit that forgot more than the change is about is not called restored") {
+  District district(two_units());
+  operating(district);
+  REQUIRE(district.apply().units[0].outcome == Outcome::settled);
+  district.put("LK-101", "rsuGnssMaxDeviation", 0, "99");
+  bool first = true;
+  district.network.after_set = [&](const std::string& where, const std::vector<snmp::VarBind>&) {
+    if (!first || where != District::where(district.unit("LK-101"))) return;
+    first = false;
+    district.sim("LK-101").reboot({true}, district.network.now_ms());
+  };
+  const change::ChangeResult result = district.apply();
+  INFO(result.units[0].what);
+  CHECK(result.units[0].outcome == Outcome::needs_attention);
+  CHECK(result.units[0].what.find("not as found though no step touched") != std::string::npos);
+  CHECK(result.units[0].what.find("vergeset audit LK-101") != std::string::npos);
 }
 
 TEST_CASE("what can cut the manager off is set only with leave to do so, and last") {
@@ -278,6 +390,28 @@ TEST_CASE("a wave with more failures than allowed stops the change, and what has
     CHECK(sets_to(district, result.units[i].unit) == 0);
   }
   CHECK(result.stopped == "1 of 2 units failed in wave 2; the fleet allows 0");
+}
+
+TEST_CASE("once a change is to stop, units of the wave that wait for their turn are held") {
+  District district(eight_units());
+  int asked = 0;
+  change::ApplyOptions options;
+  options.at_once = 1;
+  options.may_go_on = [&] { return ++asked > 6 ? "interrupted" : ""; };
+  const change::ChangeResult result = district.apply(options);
+  CHECK(result.stopped == "interrupted");
+  std::size_t settled = 0;
+  for (const change::UnitResult& unit : result.units) {
+    if (unit.outcome == Outcome::settled) {
+      ++settled;
+      continue;
+    }
+    CHECK(unit.outcome == Outcome::held);
+    CHECK(unit.what == "interrupted");
+    CHECK(sets_to(district, unit.unit) == 0);
+  }
+  CHECK(settled > 1);
+  CHECK(settled < 8);
 }
 
 TEST_CASE("a canary that fails holds all others") {
@@ -334,11 +468,35 @@ TEST_CASE("a rollback does not overwrite what someone else changed since, unless
   const auto meddled = district.settings("LK-101");
   const change::ChangeResult refused = district.apply(back_to(district, 1));
   CHECK(refused.units[0].outcome == Outcome::refused);
-  CHECK(refused.units[0].what.find("rsuNotifyIpAddress") != std::string::npos);
+  CHECK(refused.units[0].what.find("notify-address") != std::string::npos);
   CHECK(district.settings("LK-101") == meddled);
   const change::ChangeResult forced = district.apply(back_to(district, 1, true));
   CHECK(forced.units[0].outcome == Outcome::settled);
   CHECK(district.settings("LK-101") == as_found);
+}
+
+TEST_CASE("of a row that a change has changed, a rollback leaves other columns to whoever set them since") {
+  District district(two_units());
+  operating(district);
+  REQUIRE(district.apply().units[0].outcome == Outcome::settled);
+  district.put("LK-101", "rsuMsgRepeatTxInterval", 1, "700");
+  REQUIRE(district.apply().units[0].outcome == Outcome::settled);  // change 2: the interval alone
+  district.put("LK-101", "rsuMsgRepeatPriority", 1, "3");
+  std::vector<change::UnitGoal> goals = {[&] {
+    const fleet::Unit& unit = district.unit("LK-101");
+    const auto kept = district.disk.read("changes/0002/LK-101.snapshot.yaml");
+    const auto left = district.disk.read("changes/0002/LK-101.left.yaml");
+    REQUIRE(kept);
+    REQUIRE(left);
+    return change::UnitGoal{
+        &unit, change::goal_of_snapshot(district.fleet, unit, *records::snapshot_from_yaml(*kept),
+                                        *records::snapshot_from_yaml(*left), "change 0002, as found", false)};
+  }()};
+  const change::ChangeResult result = district.apply(goals);
+  INFO(result.units[0].what);
+  CHECK(result.units[0].outcome == Outcome::settled);
+  CHECK(district.read("LK-101", "rsuMsgRepeatTxInterval", 1).number == 700);
+  CHECK(district.read("LK-101", "rsuMsgRepeatPriority", 1).number == 3);
 }
 
 change::WorkOrder order_of(District& district) {

@@ -38,10 +38,15 @@ class Bench {
     return served::run(std::string("NO_COLOR=1 ") + PROGRAM + " " + words + " --fleet '" + served_.path("") +
                        "'");
   }
-  Ran vergeset_interrupted(const std::string& words, int after_s) const {
+  Ran vergeset_interrupted(const std::string& words, int after_s, const std::string& signal = "INT") const {
     return served::run(std::string(PROGRAM) + " " + words + " --fleet '" + served_.path("") +
-                       "' & pid=$!; sleep " + std::to_string(after_s) +
-                       "; kill -INT $pid; wait $pid; exit $?");
+                       "' & pid=$!; sleep " + std::to_string(after_s) + "; kill -" + signal +
+                       " $pid; wait $pid; exit $?");
+  }
+  /// Its output is read up to a line with `last`, then no more.
+  void vergeset_unread(const std::string& words, const std::string& last) const {
+    served::run(std::string(PROGRAM) + " " + words + " --fleet '" + served_.path("") + "' | grep -q '" +
+                last + "'");
   }
   std::string sets(const std::string& unit) const {
     const std::string counters = served_.tell(unit + " counters").text;
@@ -153,6 +158,23 @@ TEST_CASE("an interrupt lets the unit in hand finish, holds the rest, and exits 
   CHECK(bench.sets("LK-201") == "0");
 }
 
+TEST_CASE("a terminal that is closed in the middle of a change does not end it half way") {
+  const Bench bench;
+  bench.tell("LK-101 delay 300");
+  const Ran stopped = bench.vergeset_interrupted("apply --yes", 3, "HUP");
+  INFO(stopped.text);
+  CHECK(stopped.status == 6);
+  CHECK(has(stopped, "1 settled, 1 held"));
+}
+
+TEST_CASE("a change whose output nobody reads any more goes on to its end") {
+  const Bench bench;
+  bench.vergeset_unread("apply --yes", "wave 1 of 2");
+  const Ran audited = bench.vergeset("audit");
+  INFO(audited.text);
+  CHECK(has(audited, "2 agree"));
+}
+
 TEST_CASE("no terminal and no --yes: nothing is sent where a unit would leave operate, and the exit is 2") {
   const Bench bench;
   REQUIRE(bench.vergeset("apply --yes").status == 0);
@@ -165,11 +187,13 @@ TEST_CASE("no terminal and no --yes: nothing is sent where a unit would leave op
   CHECK(bench.sets("LK-201") == before);
 }
 
-TEST_CASE("records that cannot be written stop a change before any SET, and the exit is 1") {
+TEST_CASE(
+    "records that cannot be written stop a change before anything is asked of a unit, and the exit is 2") {
   const Bench bench;
   const Ran ran = bench.vergeset("apply --yes --records /dev/null/records");
   INFO(ran.text);
-  CHECK(ran.status == 1);
+  CHECK(ran.status == 2);
+  CHECK(has(ran, "/dev/null is no folder"));
   CHECK(bench.sets("LK-101") == "0");
   CHECK(bench.sets("LK-201") == "0");
 }

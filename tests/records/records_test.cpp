@@ -97,6 +97,35 @@ TEST_CASE("a change record reads back, and tells whether the change has ended") 
   CHECK_FALSE(change_from_yaml("nothing"));
 }
 
+TEST_CASE("what became of the units of a change that has not ended is told by its journal") {
+  test::MemoryDisk disk;
+  const FixedClock clock;
+  ChangeRecord change;
+  change.number = 7;
+  change.begun = "2026-11-25T02:00:01.123Z";
+  change.units = {{"LK-101", "held", "", 0, 0}, {"LK-102", "held", "", 0, 0}, {"LK-103", "held", "", 0, 0}};
+  disk.write_whole(change_path(7, "change.yaml"), to_yaml(change));
+  Journal journal(disk, clock, change_path(7, "journal.jsonl"));
+  journal.write({{"event", "begin"}, {"change", 7}});
+  journal.write({{"event", "step"}, {"unit", "LK-101"}, {"number", 1}});
+  journal.write({{"event", "result"}, {"unit", "LK-101"}, {"number", 1}, {"result", "done"}});
+  journal.write({{"event", "outcome"}, {"unit", "LK-101"}, {"outcome", "settled"}, {"off_air_ms", 4100}});
+  journal.write({{"event", "step"}, {"unit", "LK-102"}, {"number", 1}});
+
+  const auto found = find_change(disk, 7);
+  REQUIRE(found);
+  CHECK(found->units[0].outcome == "settled");
+  CHECK(found->units[0].steps == 1);
+  CHECK(found->units[0].off_air_ms == 4100);
+  CHECK(found->units[1].outcome == "needs attention");
+  CHECK(found->units[1].what.find("vergeset rollback 7 LK-102") != std::string::npos);
+  CHECK(found->units[2].outcome == "held");
+
+  change.ended = "2026-11-25T02:01:00.000Z";  // the record of an ended change says all itself
+  disk.write_whole(change_path(7, "change.yaml"), to_yaml(change));
+  CHECK(find_change(disk, 7)->units[0].outcome == "held");
+}
+
 TEST_CASE("SHA-256 of nothing and of abc") {
   // "abc": the NIST example for FIPS 180-4, SHA-256. The empty message: from memory.
   CHECK(sha256("") == "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855");
