@@ -1,0 +1,68 @@
+#include "change/survey.h"
+
+#include "catch.h"
+#include "district.h"
+
+namespace {
+
+using namespace vergeset;
+using change::Surveyed;
+using test::District;
+using test::two_units;
+
+/// A unit that answers every GETBULK in the same way, however it is asked.
+class BadWalker : public snmp::Link {
+ public:
+  explicit BadWalker(bool goes_on) : goes_on_(goes_on) {}
+
+  snmp::Task<snmp::Answer> get(std::vector<smi::Oid> oids) override {
+    std::vector<snmp::VarBind> out;
+    for (const smi::Oid& oid : oids) out.push_back({oid, smi::Value::integer(1)});
+    co_return out;
+  }
+  snmp::Task<snmp::Answer> get_next(std::vector<smi::Oid> oids) override {
+    return get_bulk(std::move(oids), 1);
+  }
+  snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override {
+    ++asked;
+    if (columns_.empty()) columns_ = oids;
+    std::vector<snmp::VarBind> out;
+    for (int i = 0; i < repetitions; ++i) {
+      ++row_;
+      for (std::size_t column = 0; column < oids.size(); ++column) {
+        const smi::Oid answer = goes_on_ ? columns_[column].child(row_) : oids[column];
+        out.push_back({answer, smi::Value::integer(1)});
+      }
+    }
+    co_return out;
+  }
+  snmp::Task<snmp::Answer> set(std::vector<snmp::VarBind> varbinds) override { co_return varbinds; }
+  const snmp::Engine& engine() const override { return engine_; }
+  snmp::Traffic traffic() const override { return {}; }
+
+  int asked = 0;
+
+ private:
+  bool goes_on_;
+  std::uint32_t row_ = 0;
+  std::vector<smi::Oid> columns_;  ///< as asked at first
+  snmp::Engine engine_;
+};
+
+TEST_CASE("a walk that does not get on, or never ends, ends with an error that says so") {
+  const District district(two_units());
+  const change::Wanted wanted = change::wanted_of(district.fleet, district.unit("LK-101"));
+  for (const bool goes_on : {false, true}) {
+    BadWalker link(goes_on);
+    snmp::Task<Surveyed> task = change::survey(link, wanted);
+    task.start();
+    REQUIRE(task.done());
+    const Surveyed surveyed = task.take();
+    REQUIRE(surveyed.error);
+    CHECK(surveyed.error->failure == snmp::Failure::bad_answer);
+    CHECK(surveyed.error->text.find("never ends") != std::string::npos);
+    CHECK(link.asked < 5000);
+  }
+}
+
+}  // namespace
