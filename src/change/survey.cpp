@@ -91,6 +91,15 @@ snmp::Error stuck() {
           "the unit answers a GETBULK with what was asked: its walk never ends"};
 }
 
+/// Beyond what any table of either standard holds: 255 rows of some twenty columns.
+constexpr std::size_t most_in_a_table = 20000;
+
+snmp::Error endless(const schema::Table& table) {
+  return {snmp::Failure::bad_answer, 0, 0,
+          "the unit gives more than " + std::to_string(most_in_a_table) + " values of " + table.name +
+              ": its walk never ends"};
+}
+
 /// The most a column's value may take in an answer, for sizing a GETBULK.
 std::size_t octets_of(const schema::Object& column) {
   constexpr std::size_t usual_payload = 300;
@@ -109,6 +118,7 @@ snmp::Task<std::optional<snmp::Error>> survey_table(snmp::Link& link, const Want
   std::size_t row_octets = 1;
   for (const schema::Object* column : wanted.columns) row_octets += octets_of(*column);
   int repetitions = static_cast<int>(std::clamp<std::size_t>(message_octets / row_octets, 1, 40));
+  std::size_t taken = 0;
   while (!walk.done()) {
     const snmp::Answer answer = co_await link.get_bulk(walk.at(), repetitions);
     if (!answer) {
@@ -117,6 +127,8 @@ snmp::Task<std::optional<snmp::Error>> survey_table(snmp::Link& link, const Want
       continue;
     }
     if (!walk.take(answer.varbinds(), found)) co_return stuck();
+    taken += answer.varbinds().size();
+    if (taken > most_in_a_table) co_return endless(*wanted.table);
   }
   co_return std::nullopt;
 }
