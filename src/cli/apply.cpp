@@ -25,13 +25,15 @@ bool chooses(const fleet::Choice& choice) {
 int carry_out(const ApplyCommand& options, const fleet::Fleet& fleet,
               const std::vector<const fleet::Unit*>& units, const std::vector<change::UnitGoal>& goals,
               const ChangeRun& run) {
+  const auto lock = take_lock(run, options.common.records_folder());
+  if (!lock) return complain(lock.problem());
   const auto live = go_live(fleet, units, options.common.records_folder());
   if (!live) return complain(live.problem());
   return carry_out(**live, goals, run);
 }
 
 int apply_files(const ApplyCommand& options, const fleet::Fleet& fleet, ChangeRun run) {
-  const auto units = fleet::choose(fleet, options.choice);
+  const auto units = chosen(fleet, options.choice);
   if (!units) return complain(units.problem());
   std::vector<change::UnitGoal> goals;
   for (const fleet::Unit* unit : *units) goals.push_back({unit, change::goal_of_files(fleet, *unit)});
@@ -64,6 +66,10 @@ int apply(const ApplyCommand& options) {
     return complain("a work order names its units: --order goes with no choice of units");
   }
   if (ordered && !options.run.write.empty()) return complain("--order and --write do not go together");
+  if (!options.run.write.empty()) {
+    const std::string why = cannot_write_order(options.run.write);
+    if (!why.empty()) return complain(why);
+  }
   const auto fleet = load(options.common);
   if (!fleet) return Exit::bad_input;
   ChangeRun run = options.run;

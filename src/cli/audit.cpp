@@ -4,7 +4,6 @@
 #include "cli/common.h"
 #include "cli/exit_status.h"
 #include "cli/live.h"
-#include "cli/load.h"
 #include "cli/print.h"
 #include "report/audit_text.h"
 #include "report/json.h"
@@ -21,20 +20,18 @@ struct AuditOptions {
 };
 
 int audit(const AuditOptions& options) {
-  const auto fleet = load(options.common);
-  if (!fleet) return Exit::bad_input;
-  const auto units = fleet::choose(*fleet, options.choice);
-  if (!units) return complain(units.problem());
-  const auto live = go_live(*fleet, *units, options.common.records_folder());
-  if (!live) return complain(live.problem());
-  const std::int64_t begun = (*live)->clock.now();
-  const auto audited = change::audit((*live)->world, *units, "audit", options.at_once, {});
-  const std::string kept = keep((*live)->disk, *fleet, audited, begun, (*live)->clock.now());
+  const auto ready = make_ready(options.common, options.choice);
+  if (!ready) return Exit::bad_input;
+  Live& live = *ready->live;
+  say_reading(ready->units.size(), options.common.json);
+  const std::int64_t begun = live.clock.now();
+  const auto audited = change::audit(live.world, ready->units, "audit", options.at_once, {});
+  const std::string kept = keep(live.disk, ready->fleet, audited, begun, live.clock.now());
   int status = Exit::done;
   for (const change::Audited& unit : audited) status = std::max<int>(status, exit_of(unit.verdict));
   if (options.common.json) {
     report::Json document = report::document("audit");
-    document["fleet"] = fleet->name;
+    document["fleet"] = ready->fleet.name;
     document["record"] = kept;
     document["units"] = report::audit_json(audited);
     print(report::dump(document));

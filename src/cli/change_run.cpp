@@ -1,5 +1,7 @@
 #include "cli/change_run.h"
 
+#include <unistd.h>
+
 #include <algorithm>
 
 #include "cli/exit_status.h"
@@ -27,8 +29,10 @@ class Running {
   }
 
   int run() {
-    previews_ = change::preview(live_.world, goals_, run_.allow_cut_off, run_.at_once);
-    if (run_.dry_run || !run_.write.empty()) return dry_run();
+    say_reading(goals_.size(), run_.json);
+    previews_ = change::preview(live_.world, goals_, run_.allow_cut_off, run_.at_once,
+                                run_.sends_nothing() ? "dry run" : run_.command);
+    if (run_.sends_nothing()) return dry_run();
     say(report::preview_text(screen_, previews_, waves()));
     if (would_change() == 0) return end(untouched({}));
     const std::string closed =
@@ -143,6 +147,8 @@ class Running {
     }
     int status = interrupt_noted() ? Exit::interrupted : Exit::done;
     for (const change::UnitResult& unit : result.units) status = std::max<int>(status, exit_of(unit.outcome));
+    // Nothing was held for it, so it is the records that stopped.
+    if (status == Exit::done && !result.stopped.empty()) status = Exit::internal;
     return status;
   }
 
@@ -163,6 +169,15 @@ std::vector<Option> options_of(ChangeRun& run) {
           {"--outside-window", "", "though the maintenance window is closed", &run.outside_window},
           {"--at-once", "N", "units changed at once (default: 64)", &run.at_once},
           {"--full", "", "long octet strings whole", &run.full}};
+}
+
+Result<std::optional<records::Lock>> take_lock(const ChangeRun& run, const std::string& records) {
+  if (run.sends_nothing()) return std::optional<records::Lock>();
+  const std::string command = run.of.empty() ? run.command : run.command + " " + run.of;
+  auto lock = records::Lock::take(
+      records, {who_am_i(), command, records::stamp(records::SystemClock().now()), getpid()});
+  if (!lock) return Problem{lock.problem()};
+  return std::optional<records::Lock>(*std::move(lock));
 }
 
 int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run) {

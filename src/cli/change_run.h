@@ -1,11 +1,13 @@
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "change/apply.h"
 #include "cli/command.h"
 #include "cli/live.h"
+#include "records/lock.h"
 
 namespace vergeset::cli {
 
@@ -24,10 +26,16 @@ struct ChangeRun {
   bool allow_cut_off = false;
   bool outside_window = false;
   std::size_t at_once = 64;
+
+  bool sends_nothing() const { return dry_run || !write.empty(); }
 };
 
 /// The options that fill it.
 std::vector<Option> options_of(ChangeRun& run);
+
+/// The records for this change alone; none for a dry run, which changes nothing. A problem where another
+/// change is under way, or where records cannot be written.
+Result<std::optional<records::Lock>> take_lock(const ChangeRun& run, const std::string& records);
 
 /// Reads the units, shows or writes what would be done, or asks and does it. The exit status.
 int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run);

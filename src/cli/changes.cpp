@@ -1,14 +1,12 @@
-#include <fmt/format.h>
-
 #include <memory>
 
 #include "cli/common.h"
 #include "cli/exit_status.h"
+#include "cli/kept.h"
 #include "cli/print.h"
 #include "records/change_record.h"
 #include "report/json.h"
 #include "smi/suggest.h"
-#include "smi/words.h"
 
 namespace vergeset::cli {
 
@@ -21,12 +19,15 @@ struct ChangesOptions {
   bool full = false;
 };
 
-int list_changes(const ChangesOptions& options, const records::Disk& disk) {
+int list_changes(const ChangesOptions& options, const records::FolderDisk& disk) {
   const auto changes = records::all_changes(disk);
+  for (const std::string& damaged : damaged_changes(disk)) print_aside("note: " + damaged + "\n");
   if (options.common.json) {
     report::Json document = report::document("changes");
     document["changes"] = report::changes_json(changes);
     print(report::dump(document));
+  } else if (changes.empty()) {
+    print("no changes in " + disk.root() + "\n");
   } else {
     print(report::changes_text(screen_here(), changes));
   }
@@ -34,13 +35,8 @@ int list_changes(const ChangesOptions& options, const records::Disk& disk) {
 }
 
 int show_change(const ChangesOptions& options, const records::FolderDisk& disk) {
-  const auto number = smi::whole_number(options.number);
-  const bool sane = number && *number > 0 && *number < 1000000000;
-  const auto change = sane ? records::find_change(disk, static_cast<int>(*number)) : std::nullopt;
-  if (!change) {
-    return complain(
-        fmt::format("no change {} in {}; `vergeset changes` lists them", options.number, disk.root()));
-  }
+  const auto change = change_numbered(disk, options.number);
+  if (!change) return complain(change.problem());
   if (options.common.json) {
     report::Json document = report::document("changes show");
     document.update(report::change_json(*change));
@@ -54,6 +50,7 @@ int show_change(const ChangesOptions& options, const records::FolderDisk& disk) 
 }
 
 int changes(const ChangesOptions& options) {
+  if (const std::string why = no_records(options.common); !why.empty()) return complain(why);
   const records::FolderDisk disk(options.common.records_folder());
   if (options.show.empty()) return list_changes(options, disk);
   if (options.show != "show") {

@@ -12,6 +12,7 @@ namespace vergeset::cli {
 namespace {
 
 int check(const Common& common) {
+  if (!common.json && !is_fleet(common)) return Exit::bad_input;
   Faults faults;
   fleet::Fleet fleet = fleet::load_fleet(common.fleet, schemas_folder(), faults);
   if (common.json) {

@@ -7,9 +7,11 @@
 #include "change/walk_file.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
+#include "cli/kept.h"
 #include "cli/live.h"
 #include "cli/load.h"
 #include "cli/print.h"
+#include "cli/walked.h"
 #include "records/survey_record.h"
 #include "report/audit_text.h"
 #include "report/json.h"
@@ -26,6 +28,8 @@ struct DiffOptions {
   bool full = false;
   std::size_t at_once = 64;
 };
+
+constexpr std::size_t faults_told = 20;
 
 using Units = std::vector<const fleet::Unit*>;
 using Compared = Result<std::vector<change::Audited>>;
@@ -47,18 +51,16 @@ change::Audited judge(const fleet::Fleet& fleet, const fleet::Unit& unit, change
   return out;
 }
 
-Result<change::AsFound> kept_survey(const records::Disk& disk, const fleet::Unit& unit) {
+Result<change::AsFound> kept_survey(const records::FolderDisk& disk, const fleet::Unit& unit) {
   const auto survey = records::find_survey(disk, unit.name);
-  if (!survey) {
-    return Problem{
-        fmt::format("no survey of {} is kept; take one with: vergeset survey {}", unit.name, unit.name)};
-  }
-  const std::string path = records::survey_path(unit.name);
-  if (!*survey) return Problem{path + ": " + survey->problem()};
+  const std::string remedy = "take one with: vergeset survey " + unit.name;
+  if (!survey) return Problem{"no survey of it is kept; " + remedy};
+  const std::string path = shown(disk, records::survey_path(unit.name));
+  if (!*survey) return Problem{fmt::format("{}: {}; {}", path, survey->problem(), remedy)};
   const records::Survey& kept = **survey;
   if (kept.model != unit.model->name) {
-    return Problem{fmt::format("{}: it was read as {}, the inventory says {}; survey it anew", path,
-                               kept.model, unit.model->name)};
+    return Problem{fmt::format("{}: it was read as {}, the inventory says {}; {}", path, kept.model,
+                               unit.model->name, remedy)};
   }
   change::AsFound found;
   for (const records::Kept& one : kept.instances) found.instances[one.oid] = one.value;
@@ -67,12 +69,18 @@ Result<change::AsFound> kept_survey(const records::Disk& disk, const fleet::Unit
   return found;
 }
 
-Compared against_surveys(const fleet::Fleet& fleet, const Units& units, const records::Disk& disk) {
+/// A unit without a survey that can be read has given no answer; the others are compared.
+Compared against_surveys(const fleet::Fleet& fleet, const Units& units, const records::FolderDisk& disk) {
   std::vector<change::Audited> all;
   for (const fleet::Unit* unit : units) {
     auto found = kept_survey(disk, *unit);
-    if (!found) return Problem{found.problem()};
-    all.push_back(judge(fleet, *unit, *std::move(found)));
+    if (found) {
+      all.push_back(judge(fleet, *unit, *std::move(found)));
+      continue;
+    }
+    all.emplace_back();
+    all.back().unit = unit;
+    all.back().what = found.problem();
   }
   return all;
 }
@@ -84,21 +92,32 @@ Compared against_walk(const fleet::Fleet& fleet, const Units& units, const std::
   }
   const auto text = read_file(path);
   if (!text) return Problem{text.problem()};
+  const fleet::Unit& unit = *units.front();
   Faults faults;
   change::AsFound found = change::read_walk(*text, path, faults);
-  if (faults.any()) return Problem{"the walk cannot be read\n" + report::faults_text(faults)};
+  if (faults.any()) return Problem{"the walk cannot be read\n" + report::faults_text(faults, faults_told)};
+  if (const std::string why = not_identified(fleet, unit, found); !why.empty()) {
+    return Problem{path + ": " + why};
+  }
   if (found.engine_id.empty()) {
-    if (const auto id = smi::from_hex(units.front()->engine_id)) found.engine_id = *id;
+    if (const auto id = smi::from_hex(unit.engine_id)) found.engine_id = *id;
   }
   std::vector<change::Audited> all;
-  all.push_back(judge(fleet, *units.front(), std::move(found)));
+  all.push_back(judge(fleet, unit, std::move(found)));
+  tell_what_was_walked(all.front());
   return all;
 }
 
 Compared against_units(const fleet::Fleet& fleet, const Units& units, const DiffOptions& options) {
   const auto live = go_live(fleet, units, options.common.records_folder());
   if (!live) return Problem{live.problem()};
+  say_reading(units.size(), options.common.json);
   return change::audit((*live)->world, units, "diff", options.at_once, {});
+}
+
+report::From from(const DiffOptions& options) {
+  using Kind = report::From::Kind;
+  return {options.survey ? Kind::survey : options.walk.empty() ? Kind::unit : Kind::walk, options.walk};
 }
 
 void show(const DiffOptions& options, const std::vector<change::Audited>& units) {
@@ -110,14 +129,14 @@ void show(const DiffOptions& options, const std::vector<change::Audited>& units)
   }
   report::Screen screen = screen_here();
   screen.full = options.full;
-  print(report::audit_text(screen, units));
+  print(report::audit_text(screen, units, from(options)));
 }
 
 int diff(const DiffOptions& options) {
   if (options.survey && !options.walk.empty()) return complain("--survey and --walk do not go together");
   const auto fleet = load(options.common);
   if (!fleet) return Exit::bad_input;
-  const auto units = fleet::choose(*fleet, options.choice);
+  const auto units = chosen(*fleet, options.choice);
   if (!units) return complain(units.problem());
   const records::FolderDisk disk(options.common.records_folder());
   const Compared compared = options.survey         ? against_surveys(*fleet, *units, disk)

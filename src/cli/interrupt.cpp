@@ -27,7 +27,8 @@ void end_now(int) {
 }
 
 void note(int) {
-  if (noted == 0) say("\nvergeset: units in hand are finished, the rest is held\n");
+  if (noted == 0) say("\nvergeset: interrupted; what has not begun is held");
+  say("\nvergeset: units in hand are being finished; a change of mode may take a minute\n");
   noted = 1;
 }
 

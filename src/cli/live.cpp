@@ -3,8 +3,11 @@
 #include <fmt/format.h>
 
 #include "cli/interrupt.h"
+#include "cli/load.h"
+#include "cli/print.h"
 #include "cli/secrecy.h"
 #include "fleet/secret_source.h"
+#include "records/lock.h"
 
 namespace vergeset::cli {
 
@@ -38,6 +41,7 @@ Live::Live(const fleet::Fleet& fleet, const std::string& records)
 
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
                                       const std::string& records) {
+  if (const std::string why = records::cannot_write(records); !why.empty()) return Problem{why};
   keep_memory_private();
   end_on_interrupt();
   auto live = std::make_unique<Live>(fleet, records);
@@ -53,6 +57,25 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
     live->keys[unit->credential] = *std::move(keys);
   }
   return live;
+}
+
+std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice) {
+  auto fleet = load(common);
+  if (!fleet) return nullptr;
+  auto ready = std::make_unique<Ready>(*std::move(fleet));
+  auto units = chosen(ready->fleet, choice);
+  if (!units) {
+    complain(units.problem());
+    return nullptr;
+  }
+  ready->units = *std::move(units);
+  auto live = go_live(ready->fleet, ready->units, common.records_folder());
+  if (!live) {
+    complain(live.problem());
+    return nullptr;
+  }
+  ready->live = *std::move(live);
+  return ready;
 }
 
 }  // namespace vergeset::cli

@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "change/settle.h"
+#include "cli/common.h"
 #include "snmp/udp_network.h"
 #include "snmp/user_keys.h"
 
@@ -25,8 +26,22 @@ struct Live {
   change::World world;
 };
 
-/// Reads the secrets of these units' credentials and makes them into keys, once each. A problem, which
-/// names credential and source and never the secret, before anything is sent.
+/// The fleet, the units that were chosen, and the way to them.
+struct Ready {
+  explicit Ready(fleet::Fleet&& loaded) : fleet(std::move(loaded)) {}
+
+  const fleet::Fleet fleet;
+  std::vector<const fleet::Unit*> units;
+  std::unique_ptr<Live> live;
+};
+
+/// What every command that talks to units begins with. Nothing where files, choice or secrets are wrong,
+/// which has been complained of then: exit status 2.
+std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice);
+
+/// Reads the secrets of these units' credentials and makes them into keys, once each. A problem before
+/// anything is sent: records that cannot be written, or a secret, told by credential and source and never
+/// itself.
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
                                       const std::string& records);
 

@@ -3,6 +3,8 @@
 
 #include "cli/common.h"
 #include "cli/exit_status.h"
+#include "cli/kept.h"
+#include "cli/load.h"
 #include "cli/print.h"
 #include "records/disk.h"
 #include "records/unit_log.h"
@@ -29,12 +31,40 @@ std::vector<std::string> logged_units(const records::Disk& disk) {
   return names;
 }
 
+/// The units of the fleet's files; none where the files are not there or not right: a log is read all the
+/// same.
+std::vector<std::string> fleet_units(const Common& common) {
+  Faults faults;
+  const fleet::Fleet fleet = fleet::load_fleet(common.fleet, schemas_folder(), faults);
+  std::vector<std::string> names;
+  if (faults.any()) return names;
+  for (const fleet::Unit& unit : fleet.units) names.push_back(unit.name);
+  return names;
+}
+
+bool among(const std::vector<std::string>& names, const std::string& name) {
+  return std::find(names.begin(), names.end(), name) != names.end();
+}
+
+/// Empty for a unit of the fleet that has no log yet, otherwise why there is no log to show.
+std::string why_no_log(const LogOptions& options, const records::FolderDisk& disk,
+                       std::vector<std::string> known) {
+  const std::vector<std::string> units = fleet_units(options.common);
+  if (among(units, options.unit)) return {};
+  known.insert(known.end(), units.begin(), units.end());
+  const std::string meant = smi::suggestion(options.unit, known);
+  if (units.empty()) return "no log of " + options.unit + " in " + disk.root() + meant;
+  return "no such unit: " + options.unit + " is not in this fleet and has no log in " + disk.root() + meant;
+}
+
 int show_log(const LogOptions& options) {
+  if (const std::string why = no_records(options.common); !why.empty()) return complain(why);
   const records::FolderDisk disk(options.common.records_folder());
   const std::vector<std::string> known = logged_units(disk);
-  if (std::find(known.begin(), known.end(), options.unit) == known.end()) {
-    return complain("no log of " + options.unit + " in " + disk.root() +
-                    smi::suggestion(options.unit, known));
+  const bool logged = among(known, options.unit);
+  if (!logged) {
+    const std::string why = why_no_log(options, disk, known);
+    if (!why.empty()) return complain(why);
   }
   auto lines = report::read_log(disk.read(records::unit_log_path(options.unit)).value_or(""));
   if (options.sets) {
@@ -46,6 +76,8 @@ int show_log(const LogOptions& options) {
     document["unit"] = options.unit;
     document["lines"] = report::log_json(lines);
     print(report::dump(document));
+  } else if (!logged) {
+    print("no log of " + options.unit + " yet\n");
   } else {
     report::Screen screen = screen_here();
     screen.full = options.full;

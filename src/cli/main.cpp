@@ -1,3 +1,8 @@
+#include <fcntl.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cstring>
 #include <exception>
 
 #include "cli/exit_status.h"
@@ -5,8 +10,20 @@
 #include "cli/print.h"
 #include "records/disk.h"
 
-int main(int count, char** words) {
-  using namespace vergeset::cli;
+using namespace vergeset::cli;
+
+namespace {
+
+/// Where a standard descriptor is closed, the next file that is opened would take its place and our output.
+void fill_descriptors() {
+  int descriptor = 0;
+  do {
+    descriptor = ::open("/dev/null", O_RDWR | O_CLOEXEC);
+  } while (descriptor >= 0 && descriptor <= STDERR_FILENO);
+  if (descriptor >= 0) ::close(descriptor);
+}
+
+int run(int count, char** words) {
   try {
     const std::vector<Command> commands{
         check_command(), units_command(), where_command(),    survey_command(), diff_command(),
@@ -19,4 +36,18 @@ int main(int count, char** words) {
     complain(std::string("internal error: ") + error.what());
   }
   return Exit::internal;
+}
+
+/// Output that was lost is told, and never hides what the status tells of units.
+int after_output(int status) {
+  if (output_failure() == 0) return status;
+  complain(std::string("cannot write the output: ") + std::strerror(output_failure()));
+  return std::max<int>(status, Exit::internal);
+}
+
+}  // namespace
+
+int main(int count, char** words) {
+  fill_descriptors();
+  return after_output(run(count, words));
 }

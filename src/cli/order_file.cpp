@@ -11,13 +11,30 @@
 
 namespace vergeset::cli {
 
-std::optional<std::string> write_order(const std::string& path, const change::World& world,
-                                       const std::vector<change::Preview>& previews, const std::string& who,
-                                       const std::string& why) {
+namespace {
+
+std::string folder_of(const std::string& path) {
+  const std::filesystem::path file(path);
+  return file.has_parent_path() ? file.parent_path().string() : ".";
+}
+
+}  // namespace
+
+std::string cannot_write_order(const std::string& path) {
   std::error_code error;
   if (std::filesystem::exists(path, error)) {
     return path + " is there already; a work order is never replaced: give it another name";
   }
+  const std::string folder = folder_of(path);
+  if (std::filesystem::is_directory(folder, error)) return {};
+  return fmt::format("cannot write {}: there is no folder {}; make it first, or name another file", path,
+                     folder);
+}
+
+std::optional<std::string> write_order(const std::string& path, const change::World& world,
+                                       const std::vector<change::Preview>& previews, const std::string& who,
+                                       const std::string& why) {
+  if (const std::string problem = cannot_write_order(path); !problem.empty()) return problem;
   change::WorkOrder order{
       world.fleet.name, records::stamp(world.clock.now()), who, why, change::digests(world.fleet), {}};
   for (const change::Preview& preview : previews) {
@@ -28,9 +45,8 @@ std::optional<std::string> write_order(const std::string& path, const change::Wo
          preview.result.sequence});
   }
   if (order.units.empty()) return "no unit would change: there is nothing to write an order for";
-  const std::filesystem::path file(path);
-  const std::string folder = file.has_parent_path() ? file.parent_path().string() : ".";
-  records::FolderDisk(folder).write_whole(file.filename().string(), change::to_yaml(order));
+  records::FolderDisk(folder_of(path))
+      .write_whole(std::filesystem::path(path).filename().string(), change::to_yaml(order));
   return std::nullopt;
 }
 

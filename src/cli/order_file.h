@@ -9,8 +9,11 @@
 
 namespace vergeset::cli {
 
-/// Writes a dry run as a work order. A file that is there is never replaced: someone may have approved
-/// it. The problem, or nothing.
+/// Why no work order can be written there; empty where it can. A file that is there is never replaced:
+/// someone may have approved it. No folder is made: it would be a slip's.
+std::string cannot_write_order(const std::string& path);
+
+/// Writes a dry run as a work order. The problem, or nothing.
 std::optional<std::string> write_order(const std::string& path, const change::World& world,
                                        const std::vector<change::Preview>& previews, const std::string& who,
                                        const std::string& why);

@@ -1,10 +1,10 @@
 #include "cli/parse.h"
 
 #include <CLI/CLI.hpp>
-#include <cstdio>
 
 #include "cli/exit_status.h"
 #include "cli/help.h"
+#include "cli/print.h"
 #include "smi/suggest.h"
 #include "smi/words.h"
 
@@ -13,8 +13,7 @@ namespace vergeset::cli {
 namespace {
 
 int wrong(const std::string& text, const std::string& help) {
-  std::fprintf(stderr, "vergeset: %s\nSee: %s\n", text.c_str(), help.c_str());
-  return Exit::bad_input;
+  return complain(text + "\nSee: " + help);
 }
 
 const Command* named(const std::vector<Command>& commands, const std::string& name) {
@@ -61,6 +60,35 @@ std::vector<std::string> dashed_names(const Command& command) {
   return names;
 }
 
+const Option* option_named(const Command& command, const std::string& name) {
+  for (const Section& section : command.sections) {
+    for (const Option& option : section.options) {
+      if (option.dashed() && option.name == name) return &option;
+    }
+  }
+  return nullptr;
+}
+
+/// "--yes=maybe": empty, or what is wrong with it.
+std::string value_for_none(const Command& command, const std::vector<std::string>& words) {
+  for (const std::string& word : words) {
+    if (word == "--") break;
+    const auto equals = word.find('=');
+    if (equals == std::string::npos) continue;
+    const Option* option = option_named(command, word.substr(0, equals));
+    if (option != nullptr && option->value.empty()) return option->name + " takes no value";
+  }
+  return {};
+}
+
+/// CLI11 begins with the option that has a fault: "--why: 1 required TEXT missing".
+std::string fault_text(const Command& command, const CLI::ParseError& error) {
+  const std::string text = error.what();
+  const Option* option = option_named(command, text.substr(0, text.find(':')));
+  const bool missing = dynamic_cast<const CLI::ArgumentMismatch*>(&error) != nullptr;
+  return option != nullptr && missing ? option->name + " needs " + option->value : text;
+}
+
 /// A slip in an option, told with the option that was probably meant.
 std::string slip(const Command& command, const CLI::App& app, const CLI::ParseError& error) {
   for (const std::string& word : app.remaining()) {
@@ -68,7 +96,7 @@ std::string slip(const Command& command, const CLI::App& app, const CLI::ParseEr
     if (name.rfind('-', 0) != 0) return "unexpected word " + word;
     return "unknown option " + name + smi::suggestion(name, dashed_names(command));
   }
-  return error.what();
+  return fault_text(command, error);
 }
 
 /// The one command's own words, by CLI11.
@@ -80,11 +108,13 @@ Parsed parse(const Command& command, const std::vector<std::string>& words) {
     for (const Option& option : section.options) add(app, option);
   }
   const std::string help = "vergeset " + command.name + " --help";
+  const std::string unwanted = value_for_none(command, words);
+  if (!unwanted.empty()) return {nullptr, wrong(unwanted, help)};
   try {
     app.parse(std::vector<std::string>(words.rbegin(), words.rend()));
     if (app.remaining_size() > 0) return {nullptr, wrong(slip(command, app, CLI::ParseError("", 0)), help)};
   } catch (const CLI::CallForHelp&) {
-    std::fputs(help_of(command).c_str(), stdout);
+    print(help_of(command));
     return {nullptr, Exit::done};
   } catch (const CLI::ParseError& error) {
     return {nullptr, wrong(slip(command, app, error), help)};
@@ -97,17 +127,17 @@ Parsed parse(const Command& command, const std::vector<std::string>& words) {
 Parsed parse(const std::vector<Command>& commands, int count, const char* const* words) {
   const std::vector<std::string> all(words + std::min(count, 1), words + count);
   if (all.empty()) {
-    std::fputs(help_of(commands).c_str(), stderr);
+    print_aside(help_of(commands));
     return {nullptr, Exit::bad_input};
   }
   const std::string& first = all.front();
   if (first == "--help" || first == "-h" || first == "help") {
     const Command* about = all.size() > 1 ? named(commands, all[1]) : nullptr;
-    std::fputs((about != nullptr ? help_of(*about) : help_of(commands)).c_str(), stdout);
+    print(about != nullptr ? help_of(*about) : help_of(commands));
     return {nullptr, Exit::done};
   }
   if (first == "--version") {
-    std::printf("vergeset %s\n", VERGESET_VERSION);
+    print(std::string("vergeset ") + VERGESET_VERSION + "\n");
     return {nullptr, Exit::done};
   }
   if (const Command* command = named(commands, first)) {

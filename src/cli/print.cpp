@@ -4,12 +4,16 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
+#include <cctype>
+#include <cerrno>
 #include <cstdio>
 #include <cstdlib>
 #include <iostream>
 
 #include "cli/exit_status.h"
+#include "report/words.h"
 
 namespace vergeset::cli {
 
@@ -33,6 +37,8 @@ bool wants_style() {
   return (no_color == nullptr || *no_color == '\0') && term != nullptr && std::string(term) != "dumb";
 }
 
+int first_failure = 0;
+
 }  // namespace
 
 report::Screen screen_here() {
@@ -45,8 +51,14 @@ report::Screen screen_here() {
 }
 
 void print(const std::string& text) {
-  std::fwrite(text.data(), 1, text.size(), stdout);
-  std::fflush(stdout);
+  errno = 0;
+  const bool written = std::fwrite(text.data(), 1, text.size(), stdout) == text.size();
+  if (written && std::fflush(stdout) == 0) return;
+  if (first_failure == 0) first_failure = errno != 0 ? errno : EIO;
+}
+
+int output_failure() {
+  return first_failure;
 }
 
 void print_aside(const std::string& text) {
@@ -58,6 +70,10 @@ int complain(const std::string& text) {
   return Exit::bad_input;
 }
 
+void say_reading(std::size_t units, bool json) {
+  if (!json && isatty(STDERR_FILENO) != 0) print_aside("reading " + report::counted(units, "unit") + "\n");
+}
+
 bool can_ask() {
   return isatty(STDIN_FILENO) != 0;
 }
@@ -66,6 +82,8 @@ bool ask(const std::string& question) {
   print_aside(question + " ");
   std::string answer;
   std::getline(std::cin, answer);
+  std::transform(answer.begin(), answer.end(), answer.begin(),
+                 [](unsigned char c) { return std::tolower(c); });
   return answer == "yes" || answer == "y";
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstddef>
 #include <string>
 
 #include "report/screen.h"
@@ -10,15 +11,21 @@ namespace vergeset::cli {
 /// alone, where NO_COLOR is unset and TERM is not dumb.
 report::Screen screen_here();
 
-/// To standard output, at once.
+/// To standard output, at once. A write that fails ends nothing: a change is not left half way because
+/// nobody can read of it.
 void print(const std::string& text);
+/// The errno of the first write of `print` that failed; 0 where none did.
+int output_failure();
 /// To standard error, beside a JSON document on standard output.
 void print_aside(const std::string& text);
 
 /// "vergeset: text" on standard error; returns exit status 2.
 int complain(const std::string& text);
 
-/// Whether a person can be asked, and the answer: yes alone is yes.
+/// "reading 40 units" on standard error where a person looks on, who would wait and not know what for.
+void say_reading(std::size_t units, bool json);
+
+/// Whether a person can be asked, and the answer: yes or y, in any case, is yes.
 bool can_ask();
 bool ask(const std::string& question);
 

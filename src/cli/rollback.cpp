@@ -6,10 +6,10 @@
 #include "cli/change_run.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
+#include "cli/kept.h"
 #include "cli/load.h"
 #include "cli/print.h"
 #include "records/change_record.h"
-#include "smi/words.h"
 
 namespace vergeset::cli {
 
@@ -34,23 +34,26 @@ std::vector<std::string> touched(const records::Disk& disk, int number) {
   return units;
 }
 
-Result<std::optional<records::Snapshot>> read_snapshot(const records::Disk& disk, int number,
-                                                       const std::string& name) {
+Result<std::optional<records::Snapshot>> read_snapshot(const records::FolderDisk& disk, int number,
+                                                       const std::string& unit, const std::string& name) {
   const std::string path = records::change_path(number, name);
   const auto text = disk.read(path);
   if (!text) return std::optional<records::Snapshot>();
   auto snapshot = records::snapshot_from_yaml(*text);
-  if (!snapshot) return Problem{path + ": " + snapshot.problem()};
+  if (!snapshot) {
+    return Problem{fmt::format("{}: {}; put it back from a copy, or leave the unit out with --except {}",
+                               shown(disk, path), snapshot.problem(), unit)};
+  }
   return std::optional(*std::move(snapshot));
 }
 
-Result<change::UnitGoal> goal_of(const RollbackOptions& options, const records::Disk& disk,
+Result<change::UnitGoal> goal_of(const RollbackOptions& options, const records::FolderDisk& disk,
                                  const fleet::Fleet& fleet, const fleet::Unit& unit, int number) {
-  const auto snapshot = read_snapshot(disk, number, unit.name + ".snapshot.yaml");
+  const auto snapshot = read_snapshot(disk, number, unit.name, unit.name + ".snapshot.yaml");
   if (!snapshot) return Problem{snapshot.problem()};
   if (!*snapshot)
     return Problem{fmt::format("change {} did not touch {}", records::change_name(number), unit.name)};
-  const auto left = read_snapshot(disk, number, unit.name + ".left.yaml");
+  const auto left = read_snapshot(disk, number, unit.name, unit.name + ".left.yaml");
   if (!left) return Problem{left.problem()};
   if ((*snapshot)->model != unit.model->name) {
     return Problem{fmt::format("{} was {} then, the inventory says {} now", unit.name, (*snapshot)->model,
@@ -62,24 +65,50 @@ Result<change::UnitGoal> goal_of(const RollbackOptions& options, const records::
                                       options.force)};
 }
 
+bool among(const std::vector<std::string>& names, const std::string& name) {
+  return std::find(names.begin(), names.end(), name) != names.end();
+}
+
+/// Whether the choice can mean units that the files no longer hold: it names none, or by a pattern.
+bool open_to_gone(const fleet::Choice& choice) {
+  const auto pattern = [](const std::string& name) { return name.find_first_of("*?") != std::string::npos; };
+  return choice.names.empty() || std::any_of(choice.names.begin(), choice.names.end(), pattern);
+}
+
+/// Units of the change that the files no longer hold keep no other unit from being put back: they are told,
+/// and are a problem only where they were named. Leaving one out by name is right, and is done with.
+std::string without_gone(const std::vector<std::string>& names, const fleet::Fleet& fleet, int number,
+                         fleet::Choice& choice) {
+  std::string gone;
+  for (const std::string& name : names) {
+    if (fleet.unit(name) != nullptr) continue;
+    if (among(choice.names, name)) {
+      return fmt::format(
+          "change {} touched {}, which is no longer in this fleet's files; put its entry back first",
+          records::change_name(number), name);
+    }
+    const bool spared = among(choice.except, name);
+    choice.except.erase(std::remove(choice.except.begin(), choice.except.end(), name), choice.except.end());
+    if (!spared) gone += (gone.empty() ? "" : ", ") + name;
+  }
+  if (!gone.empty() && open_to_gone(choice)) {
+    print_aside("note: no longer in this fleet's files, and left as they are: " + gone + "\n");
+  }
+  return {};
+}
+
 /// The chosen units that the change touched. One that was named and not touched is a problem.
-Result<std::vector<const fleet::Unit*>> units_of(const RollbackOptions& options, const records::Disk& disk,
+Result<std::vector<const fleet::Unit*>> units_of(fleet::Choice choice, const records::Disk& disk,
                                                  const fleet::Fleet& fleet, int number) {
   const std::vector<std::string> names = touched(disk, number);
-  for (const std::string& name : names) {
-    if (fleet.unit(name) == nullptr) {
-      return Problem{fmt::format("change {} touched {}, which is no longer in this fleet's files",
-                                 records::change_name(number), name)};
-    }
+  if (const std::string problem = without_gone(names, fleet, number, choice); !problem.empty()) {
+    return Problem{problem};
   }
-  auto chosen = fleet::choose(fleet, options.choice);
-  if (!chosen) return chosen;
+  const auto all = chosen(fleet, choice);
+  if (!all) return Problem{all.problem()};
   std::vector<const fleet::Unit*> units;
-  for (const fleet::Unit* unit : *chosen) {
-    const bool named = std::find(options.choice.names.begin(), options.choice.names.end(), unit->name) !=
-                       options.choice.names.end();
-    const bool was_touched = std::find(names.begin(), names.end(), unit->name) != names.end();
-    if (was_touched || named) units.push_back(unit);
+  for (const fleet::Unit* unit : *all) {
+    if (among(names, unit->name) || among(choice.names, unit->name)) units.push_back(unit);
   }
   if (units.empty()) {
     return Problem{fmt::format("change {} touched none of these units", records::change_name(number))};
@@ -91,14 +120,16 @@ int rollback(const RollbackOptions& options) {
   const auto fleet = load(options.common);
   if (!fleet) return Exit::bad_input;
   const records::FolderDisk disk(options.common.records_folder());
-  const auto number = smi::whole_number(options.change);
-  const bool sane = number && *number > 0 && *number < 1000000000;
-  const auto change = sane ? records::find_change(disk, static_cast<int>(*number)) : std::nullopt;
-  if (!change) {
-    return complain(
-        fmt::format("no change {} in {}; `vergeset changes` lists them", options.change, disk.root()));
-  }
-  const auto units = units_of(options, disk, *fleet, change->number);
+  const auto change = change_numbered(disk, options.change);
+  if (!change) return complain(change.problem());
+  ChangeRun run = options.run;
+  run.command = "rollback";
+  run.kind = "rollback";
+  run.of = records::change_name(change->number);
+  run.json = options.common.json;
+  const auto lock = take_lock(run, disk.root());
+  if (!lock) return complain(lock.problem());
+  const auto units = units_of(options.choice, disk, *fleet, change->number);
   if (!units) return complain(units.problem());
   std::vector<change::UnitGoal> goals;
   for (const fleet::Unit* unit : *units) {
@@ -108,11 +139,6 @@ int rollback(const RollbackOptions& options) {
   }
   const auto live = go_live(*fleet, *units, options.common.records_folder());
   if (!live) return complain(live.problem());
-  ChangeRun run = options.run;
-  run.command = "rollback";
-  run.kind = "rollback";
-  run.of = records::change_name(change->number);
-  run.json = options.common.json;
   return carry_out(**live, goals, run);
 }
 

@@ -4,7 +4,6 @@
 #include "cli/common.h"
 #include "cli/exit_status.h"
 #include "cli/live.h"
-#include "cli/load.h"
 #include "cli/print.h"
 #include "records/survey_record.h"
 #include "report/json.h"
@@ -44,20 +43,17 @@ void judge(const fleet::Fleet& fleet, change::Audited& unit) {
 }
 
 int survey(const SurveyOptions& options) {
-  const auto fleet = load(options.common);
-  if (!fleet) return Exit::bad_input;
-  const auto units = fleet::choose(*fleet, options.choice);
-  if (!units) return complain(units.problem());
-  const auto live = go_live(*fleet, *units, options.common.records_folder());
-  if (!live) return complain(live.problem());
-  auto read = change::read_units((*live)->world, *units, options.whole, options.at_once);
+  const auto ready = make_ready(options.common, options.choice);
+  if (!ready) return Exit::bad_input;
+  say_reading(ready->units.size(), options.common.json);
+  auto read = change::read_units(ready->live->world, ready->units, options.whole, options.at_once);
   int status = Exit::done;
   for (change::Audited& unit : read) {
-    judge(*fleet, unit);
+    judge(ready->fleet, unit);
     status = std::max<int>(status, exit_of(unit.verdict));
     if (unit.verdict != change::Verdict::agrees) continue;
-    (*live)->disk.write_whole(records::survey_path(unit.unit->name),
-                              records::to_yaml(survey_of(unit, options.whole)));
+    ready->live->disk.write_whole(records::survey_path(unit.unit->name),
+                                  records::to_yaml(survey_of(unit, options.whole)));
   }
   if (options.common.json) {
     report::Json document = report::document("survey");

@@ -2,6 +2,7 @@
 
 #include "cli/common.h"
 #include "cli/exit_status.h"
+#include "cli/kept.h"
 #include "cli/last_outcome.h"
 #include "cli/load.h"
 #include "cli/print.h"
@@ -17,9 +18,10 @@ struct Units {
 };
 
 int list_units(const Units& options) {
+  if (const std::string why = no_records(options.common); !why.empty()) return complain(why);
   const auto fleet = load(options.common);
   if (!fleet) return Exit::bad_input;
-  const auto units = fleet::choose(*fleet, options.choice);
+  const auto units = chosen(*fleet, options.choice);
   if (!units) return complain(units.problem());
   const records::FolderDisk disk(options.common.records_folder());
   const auto last = last_outcomes(disk, *units);

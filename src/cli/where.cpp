@@ -24,7 +24,8 @@ struct WhereOptions {
 std::string no_unit(const fleet::Fleet& fleet, const std::string& name) {
   std::vector<std::string> names;
   for (const fleet::Unit& unit : fleet.units) names.push_back(unit.name);
-  return "no unit " + name + " in this fleet" + smi::suggestion(name, names);
+  const std::string meant = smi::suggestion(name, names);
+  return "no unit " + name + " in this fleet" + (meant.empty() ? "; `vergeset units` lists them" : meant);
 }
 
 int show_where(const WhereOptions& options) {
@@ -63,7 +64,7 @@ Command where_command() {
           "Tells which file and line asks for each value of a unit.",
           {{"",
             {{"UNIT", "", "the unit", &options->unit, true},
-             {"NAME", "", "one setting, table or object (default: all)", &options->name},
+             {"NAME", "", "one setting, table, TABLE/ROW or object (default: all)", &options->name},
              {"--full", "", "long octet strings whole", &options->full}}},
            section_of(options->common)},
           "vergeset where LK-104 position-tolerance",

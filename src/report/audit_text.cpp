@@ -3,6 +3,7 @@
 #include <map>
 
 #include "report/comparison_text.h"
+#include "report/fleet_text.h"
 #include "report/table.h"
 #include "report/words.h"
 
@@ -34,12 +35,25 @@ std::string beside_agreement(const Screen& screen, const std::vector<Audited>& u
 
 }  // namespace
 
-std::string audited_text(const Screen& screen, const Audited& unit) {
+std::string from_text(const From& from, const Audited& unit) {
+  switch (from.kind) {
+    case From::Kind::survey:
+      return unit.found.taken.empty() ? "not surveyed" : "as surveyed " + time_text(unit.found.taken);
+    case From::Kind::walk:
+      return "from " + from.file;
+    case From::Kind::unit:
+      break;
+  }
+  return address_text(*unit.unit);
+}
+
+std::string audited_text(const Screen& screen, const Audited& unit, const From& from) {
+  const std::string at = from_text(from, unit);
   if (unit.verdict == Verdict::no_answer || unit.verdict == Verdict::wrong_unit) {
-    return unit_line(screen, *unit.unit, std::string(verdict_name(unit.verdict))) +
+    return unit_line(screen, *unit.unit, at, std::string(verdict_name(unit.verdict))) +
            paragraph(screen, unit.what, 2);
   }
-  return unit_line(screen, *unit.unit, count_text(unit.comparison)) +
+  return unit_line(screen, *unit.unit, at, count_text(unit.comparison)) +
          differences_text(screen, unit.comparison.differences) +
          beside_text(screen, unit.comparison, unit.health);
 }
@@ -54,11 +68,12 @@ std::string audit_summary(const std::vector<Audited>& units) {
   return summary({"agree", "agrees", "drifted", "wrong unit", "no answer"}, verdicts);
 }
 
-std::string audit_text(const Screen& screen, const std::vector<Audited>& units) {
-  if (units.size() == 1) return audited_text(screen, units.front()) + "\n" + audit_summary(units) + "\n";
+std::string audit_text(const Screen& screen, const std::vector<Audited>& units, const From& from) {
+  if (units.size() == 1)
+    return audited_text(screen, units.front(), from) + "\n" + audit_summary(units) + "\n";
   std::string out;
   for (const Audited& unit : units) {
-    if (unit.verdict != Verdict::agrees) out += audited_text(screen, unit) + "\n";
+    if (unit.verdict != Verdict::agrees) out += audited_text(screen, unit, from) + "\n";
   }
   return out + beside_agreement(screen, units) + audit_summary(units) + "\n";
 }

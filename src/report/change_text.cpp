@@ -131,7 +131,7 @@ std::string caution_text(const Screen& screen, const std::vector<Preview>& previ
                     leaving == 1 ? "goes" : "go", seconds_text(longest), leaving == 1 ? "" : " each at most");
   }
   if (staying > 0) {
-    text += fmt::format("{} {} left in standby, as the files ask. ", counted(staying, "unit"),
+    text += fmt::format("{} {} left in standby, as asked. ", counted(staying, "unit"),
                         staying == 1 ? "is" : "are");
   }
   if (!text.empty()) {
@@ -154,7 +154,9 @@ std::string unit_end_text(const Screen& screen, int name_width, const UnitResult
   const auto pad = static_cast<std::size_t>(std::max(0, name_width - text_width(name)));
   std::string says(outcome_name(unit.outcome));
   if (unit.steps_done > 0) says += ", " + counted(static_cast<std::size_t>(unit.steps_done), "step");
-  if (unit.off_air.count() > 0) {
+  if (unit.still_off_air) {
+    says += ", still off air";
+  } else if (unit.off_air.count() > 0) {
     says += ", off air for " + seconds_text(static_cast<double>(unit.off_air.count()) / 1000);
   }
   std::string out = "  " + bold(screen, name) + std::string(pad, ' ') + "   " + says + "\n";

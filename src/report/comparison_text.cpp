@@ -15,12 +15,23 @@ using change::Difference;
 using change::Item;
 using change::Remark;
 
+std::string found_text(const Screen& screen, const Item& item) {
+  return item.found_words.empty() ? value_text(screen, item.syntax, item.unit, item.as_found)
+                                  : item.found_words;
+}
+
 void add_items(const Screen& screen, const Difference& difference, Table& table) {
   for (const Item& item : difference.items) {
     const bool is_new = difference.kind == Difference::Kind::make_row;
-    const std::string was =
-        is_new ? std::string() : value_text(screen, item.syntax, item.unit, item.as_found);
-    table.add_within({item.setting, was, value_text(screen, item.syntax, item.unit, item.desired)});
+    table.add_within({item.setting, is_new ? std::string() : found_text(screen, item),
+                      value_text(screen, item.syntax, item.unit, item.desired)});
+  }
+}
+
+/// The columns that go with their row.
+void add_gone(const Screen& screen, const Difference& difference, Table& table) {
+  for (const Item& item : difference.whole_row) {
+    if (!item.as_found.absent()) table.add_within({item.setting, found_text(screen, item), ""});
   }
 }
 
@@ -28,7 +39,7 @@ void add(const Screen& screen, const Difference& difference, Table& table) {
   switch (difference.kind) {
     case Difference::Kind::value: {
       const Item& item = difference.items.front();
-      table.add({difference.title(), value_text(screen, item.syntax, item.unit, item.as_found),
+      table.add({difference.title(), found_text(screen, item),
                  value_text(screen, item.syntax, item.unit, item.desired)});
       return;
     }
@@ -40,7 +51,7 @@ void add(const Screen& screen, const Difference& difference, Table& table) {
       return add_items(screen, difference, table);
     case Difference::Kind::remove_row:
       table.add({difference.title(), "there", "no such row"});
-      return;
+      return add_gone(screen, difference, table);
   }
 }
 
@@ -52,8 +63,13 @@ std::string address_text(const fleet::Unit& unit) {
 }
 
 std::string unit_line(const Screen& screen, const fleet::Unit& unit, const std::string& says) {
-  const std::string rest = printable(
-      fmt::format("   {}   {}", unit.model != nullptr ? unit.model->title : "no model", address_text(unit)));
+  return unit_line(screen, unit, address_text(unit), says);
+}
+
+std::string unit_line(const Screen& screen, const fleet::Unit& unit, const std::string& from,
+                      const std::string& says) {
+  const std::string rest =
+      printable(fmt::format("   {}   {}", unit.model != nullptr ? unit.model->title : "no model", from));
   const std::string end = printable(says);
   std::string line = bold(screen, printable(unit.name)) + rest;
   if (end.empty()) return line + "\n";
@@ -82,7 +98,7 @@ std::vector<std::pair<std::string, std::vector<std::string>>> beside(
   }
   return {{"cannot be brought into line", comparison.obstacles},
           {"rows that nobody asked for", others},
-          {"not offered", missing},
+          {"not there", missing},
           {"health", findings}};
 }
 

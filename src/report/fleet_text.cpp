@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "report/comparison_text.h"
 #include "report/table.h"
 #include "report/words.h"
@@ -51,10 +53,12 @@ std::string fleet_text(const Screen& screen, const fleet::Fleet& fleet) {
          table.text(screen);
 }
 
-std::string faults_text(const Faults& faults) {
+std::string faults_text(const Faults& faults, std::size_t most) {
   std::string out;
   const std::vector<Fault> all = faults.sorted();
-  for (const Fault& fault : all) out += printable(fault.str()) + "\n";
+  const std::size_t told = std::min(most, all.size());
+  for (std::size_t i = 0; i < told; ++i) out += printable(all[i].str()) + "\n";
+  if (told < all.size()) out += fmt::format("and {} more\n", all.size() - told);
   return out + counted(all.size(), "fault") + "\n";
 }
 

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <limits>
 #include <map>
 #include <string>
 #include <vector>
@@ -29,7 +30,7 @@ std::string units_text(const Screen& screen, const std::vector<const fleet::Unit
 /// A fleet without faults in a few lines: its units by model, groups and files.
 std::string fleet_text(const Screen& screen, const fleet::Fleet& fleet);
 
-/// Every fault, each with its place, and their number.
-std::string faults_text(const Faults& faults);
+/// Every fault, each with its place, and their number; or the first `most` of them.
+std::string faults_text(const Faults& faults, std::size_t most = std::numeric_limits<std::size_t>::max());
 
 }  // namespace vergeset::report

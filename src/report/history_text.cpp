@@ -19,6 +19,14 @@ using records::UnitOutcome;
 const std::vector<std::string> outcomes = {"settled",   "nothing to do", "restored",       "refused",
                                            "no answer", "held",          "needs attention"};
 
+/// Where what stands below a change begins: under the column behind its number.
+constexpr int why_indent = 9;
+
+std::vector<std::string> with(std::vector<std::string> cells, std::string last) {
+  cells.push_back(std::move(last));
+  return cells;
+}
+
 std::string kind_text(const ChangeRecord& change) {
   if (change.of.empty()) return change.kind;
   return change.kind == "rollback" ? fmt::format("rollback of {}", change.of)
@@ -58,13 +66,19 @@ std::string files_of(const Screen& screen, const ChangeRecord& change) {
 }  // namespace
 
 std::string changes_text(const Screen& screen, const std::vector<ChangeRecord>& changes) {
-  if (changes.empty()) return "no changes\n";
-  Table table(0, {"change", "begun", "who", "what", "outcome", "why"});
+  const auto row_of = [](const ChangeRecord& change) {
+    return std::vector<std::string>{records::change_name(change.number), time_text(change.begun), change.who,
+                                    kind_text(change), counts_of(change)};
+  };
+  const std::vector<std::string> heading{"change", "begun", "who", "what", "outcome"};
+  Table beside(0, with(heading, "why"));
+  Table below(0, heading);
   for (const ChangeRecord& change : changes) {
-    table.add({records::change_name(change.number), time_text(change.begun), change.who, kind_text(change),
-               counts_of(change), change.why});
+    beside.add(with(row_of(change), change.why));
+    below.add(row_of(change));
+    if (!change.why.empty()) below.add_below("why: " + change.why, why_indent);
   }
-  return table.text(screen, true);
+  return beside.fits(screen) ? beside.text(screen, true) : below.text(screen, true);
 }
 
 std::string change_text(const Screen& screen, const ChangeRecord& change) {

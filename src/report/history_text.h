@@ -8,7 +8,8 @@
 
 namespace vergeset::report {
 
-/// Every change, oldest first: number, when, who, what it was and how it ended.
+/// Every change, oldest first: number, when, who, what it was and how it ended; why in a column where the
+/// screen has room for it, otherwise on a line below.
 std::string changes_text(const Screen& screen, const std::vector<records::ChangeRecord>& changes);
 
 /// One change: who did what to which unit, when, why, by which files.

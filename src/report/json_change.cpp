@@ -22,14 +22,29 @@ const char* remark_kind(change::Remark::Kind kind) {
 }
 
 Json item_json(const change::Item& item) {
-  return {{"setting", item.setting},
-          {"object", item.name},
-          {"oid", item.oid.str()},
-          {"as_found", value_json(item.syntax, item.unit, item.as_found)},
-          {"desired", value_json(item.syntax, item.unit, item.desired)},
-          {"needs_standby", item.needs_standby},
-          {"cuts_off", item.cuts_off},
-          {"asked", item.asked}};
+  Json out{{"setting", item.setting},
+           {"object", item.name},
+           {"oid", item.oid.str()},
+           {"as_found", value_json(item.syntax, item.unit, item.as_found)},
+           {"desired", value_json(item.syntax, item.unit, item.desired)},
+           {"needs_standby", item.needs_standby},
+           {"cuts_off", item.cuts_off},
+           {"asked", item.asked}};
+  if (!item.found_words.empty()) out["as_found"]["words"] = item.found_words;
+  return out;
+}
+
+/// Of a row that goes its columns stand as found: nothing is desired of them.
+Json items_json(const Difference& difference) {
+  Json out = Json::array();
+  for (const change::Item& item : difference.items) out.push_back(item_json(item));
+  if (difference.kind != Difference::Kind::remove_row) return out;
+  for (const change::Item& item : difference.whole_row) {
+    if (item.as_found.absent()) continue;
+    out.push_back(item_json(item));
+    out.back()["desired"] = nullptr;
+  }
+  return out;
 }
 
 Json step_json(const Step& step) {
@@ -60,6 +75,7 @@ Json result_json(const change::UnitResult& unit, const std::string& outcome) {
           {"sequence", sequence_json(unit.sequence)},
           {"steps_done", unit.steps_done},
           {"off_air_ms", unit.off_air.count()},
+          {"still_off_air", unit.still_off_air},
           {"health", health_json(unit.health)}};
 }
 
@@ -68,8 +84,6 @@ Json result_json(const change::UnitResult& unit, const std::string& outcome) {
 Json differences_json(const std::vector<Difference>& differences) {
   Json out = Json::array();
   for (const Difference& difference : differences) {
-    Json items = Json::array();
-    for (const change::Item& item : difference.items) items.push_back(item_json(item));
     Json one{{"name", difference.name},
              {"kind", kind_name(difference.kind)},
              {"table", nullptr},
@@ -77,7 +91,7 @@ Json differences_json(const std::vector<Difference>& differences) {
              {"asked", difference.asked},
              {"needs_standby", difference.standby()},
              {"cuts_off", difference.cuts_off()},
-             {"items", std::move(items)}};
+             {"items", items_json(difference)}};
     if (difference.is_row()) {
       one["table"] = difference.row.table;
       one["row"] = difference.row.index;

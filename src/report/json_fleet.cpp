@@ -111,7 +111,9 @@ Json where_json(const fleet::Unit& unit, const Where& where) {
   Json tables = Json::array();
   for (const fleet::DesiredTable* table : where.tables) {
     Json rows = Json::array();
-    for (const fleet::DesiredRow& row : table->rows) rows.push_back(row_json(row));
+    for (const fleet::DesiredRow& row : table->rows) {
+      if (where.shows(row)) rows.push_back(row_json(row));
+    }
     tables.push_back({{"table", table->name},
                       {"object", table->table->name},
                       {"others", others_name(table->others)},

@@ -1,7 +1,6 @@
 #include "report/table.h"
 
 #include <algorithm>
-#include <iterator>
 #include <numeric>
 
 namespace vergeset::report {
@@ -12,40 +11,17 @@ constexpr int wide_gap = 3;
 constexpr int narrow_gap = 2;
 constexpr int least_column = 8;
 
-/// A cell's own indent: blanks in front, which its wrapped lines keep.
-std::size_t blanks_before(std::string_view text) {
-  return std::min(text.find_first_not_of(' '), text.size());
-}
-
-int longest_word(std::string_view text) {
-  int longest = 0;
-  for (std::size_t from = 0; from < text.size();) {
-    const std::size_t end = std::min(text.find(' ', from), text.size());
-    longest = std::max(longest, text_width(text.substr(from, end - from)));
-    from = end + 1;
-  }
-  return longest + static_cast<int>(blanks_before(text));
-}
-
-/// The first octets of a word that fit into `width` columns; at least one character.
-std::size_t fitting(std::string_view word, int width) {
-  std::size_t end = character_end(word, 0);
-  for (int used = 1; used < width && end < word.size(); ++used) end = character_end(word, end);
-  return end;
-}
-
-/// Takes `over` columns from the widest that may shrink, one at a time; what could not be taken.
-int shrink(std::vector<int>& widths, const std::vector<int>& least, int over) {
+/// Takes `over` columns from the widest that may shrink, one at a time, as far as they can be taken.
+void shrink(std::vector<int>& widths, const std::vector<int>& least, int over) {
   for (; over > 0; --over) {
     std::size_t widest = widths.size();
     for (std::size_t i = 0; i < widths.size(); ++i) {
       const bool may_shrink = widths[i] > least[i];
       if (may_shrink && (widest == widths.size() || widths[i] > widths[widest])) widest = i;
     }
-    if (widest == widths.size()) break;
+    if (widest == widths.size()) return;
     --widths[widest];
   }
-  return over;
 }
 
 void trim_end(std::string& line) {
@@ -54,49 +30,13 @@ void trim_end(std::string& line) {
 
 }  // namespace
 
-std::vector<std::string> wrapped(std::string_view text, int width, bool break_words) {
-  const std::string front(blanks_before(text), ' ');
-  const int room = std::max(1, width - static_cast<int>(front.size()));
-  std::vector<std::string> lines;
-  std::string line;
-  const auto end_line = [&] {
-    lines.push_back(front + line);
-    line.clear();
-  };
-  for (std::size_t from = front.size(); from < text.size();) {
-    const std::size_t end = std::min(text.find(' ', from), text.size());
-    std::string_view word = text.substr(from, end - from);
-    from = end + 1;
-    if (!line.empty() && text_width(line) + 1 + text_width(word) > room) end_line();
-    while (break_words && text_width(word) > room) {
-      const std::size_t part = fitting(word, room);
-      line = word.substr(0, part);
-      end_line();
-      word.remove_prefix(part);
-    }
-    if (!line.empty()) line += ' ';
-    line += word;
-  }
-  if (!line.empty() || lines.empty()) end_line();
-  return lines;
-}
-
-std::string paragraph(const Screen& screen, std::string_view text, int indent) {
-  const std::string front(static_cast<std::size_t>(indent), ' ');
-  std::string out;
-  for (const std::string& line : wrapped(printable(text), screen.width - indent, screen.break_words)) {
-    out += front + line + "\n";
-  }
-  return out;
-}
-
 Table::Table(int indent, std::vector<std::string> heading) : indent_(indent), headed_(!heading.empty()) {
-  if (headed_) rows_.push_back(std::move(heading));
+  if (headed_) rows_.push_back({std::move(heading)});
 }
 
 void Table::add(std::vector<std::string> cells) {
   for (std::string& cell : cells) cell = printable(cell);
-  rows_.push_back(std::move(cells));
+  rows_.push_back({std::move(cells)});
 }
 
 void Table::add_within(std::vector<std::string> cells) {
@@ -104,28 +44,67 @@ void Table::add_within(std::vector<std::string> cells) {
   add(std::move(cells));
 }
 
-Table::Shape Table::shape(const Screen& screen) const {
-  Shape shape{{}, wide_gap};
-  std::vector<int> least;
-  for (const std::vector<std::string>& row : rows_) {
-    shape.widths.resize(std::max(shape.widths.size(), row.size()), 0);
-    least.resize(shape.widths.size(), 0);
-    for (std::size_t i = 0; i < row.size(); ++i) {
-      shape.widths[i] = std::max(shape.widths[i], text_width(row[i]));
-      least[i] = std::max(least[i], longest_word(row[i]));
+void Table::add_below(std::string text, int within) {
+  rows_.push_back({{std::move(text)}, within});
+}
+
+/// How wide each column is, and its words, as WordWidths has them.
+struct Table::Words {
+  std::vector<int> widths;
+  std::vector<int> longest;
+  std::vector<int> firm;
+  std::vector<int> parts;
+  std::vector<int> places;
+};
+
+Table::Words Table::words() const {
+  Words words;
+  const auto widen = [](int& width, int to) { width = std::max(width, to); };
+  for (const Row& row : rows_) {
+    if (row.below > 0) continue;
+    const std::size_t columns = std::max(words.widths.size(), row.cells.size());
+    for (auto* all : {&words.widths, &words.longest, &words.firm, &words.parts, &words.places})
+      all->resize(columns, 0);
+    for (std::size_t i = 0; i < row.cells.size(); ++i) {
+      const WordWidths cell = word_widths(row.cells[i]);
+      widen(words.widths[i], text_width(row.cells[i]));
+      widen(words.longest[i], cell.longest);
+      widen(words.firm[i], cell.firm);
+      widen(words.parts[i], cell.parts);
+      widen(words.places[i], cell.places);
     }
   }
-  const int gaps = static_cast<int>(shape.widths.empty() ? 0 : shape.widths.size() - 1);
-  int over =
-      std::accumulate(shape.widths.begin(), shape.widths.end(), indent_ + wide_gap * gaps) - screen.width;
-  over = shrink(shape.widths, least, over);
-  if (over > 0) {
-    shape.gap = narrow_gap;
-    over -= gaps * (wide_gap - narrow_gap);
+  return words;
+}
+
+int Table::width_of(const std::vector<int>& widths, int gap) const {
+  const int gaps = static_cast<int>(widths.empty() ? 0 : widths.size() - 1);
+  return std::accumulate(widths.begin(), widths.end(), indent_ + gap * gaps);
+}
+
+bool Table::fits(const Screen& screen) const {
+  return width_of(words().widths, wide_gap) <= screen.width;
+}
+
+Table::Shape Table::shape(const Screen& screen) const {
+  Words words = this->words();
+  Shape shape{words.widths, wide_gap};
+  if (!screen.break_words) {
+    const int share = screen.width / static_cast<int>(std::max<std::size_t>(1, shape.widths.size()));
+    for (std::size_t i = 0; i < shape.widths.size(); ++i) {
+      if (words.longest[i] <= screen.width / 2) continue;
+      shape.widths[i] = words.longest[i] = share;
+    }
   }
+  const auto over = [&] { return width_of(shape.widths, shape.gap) - screen.width; };
+  shrink(shape.widths, words.longest, over());
+  if (over() > 0) shape.gap = narrow_gap;
   if (!screen.break_words) return shape;
-  for (int& width : least) width = std::min(width, least_column);
-  shrink(shape.widths, least, over);
+  for (auto* least : {&words.firm, &words.parts, &words.places}) {
+    for (int& width : *least) width = std::max(width, least_column);
+    shrink(shape.widths, *least, over());
+  }
+  shrink(shape.widths, std::vector<int>(shape.widths.size(), least_column), over());
   return shape;
 }
 
@@ -148,11 +127,15 @@ std::string Table::text(const Screen& screen, bool bold_first) const {
   const Shape columns = shape(screen);
   std::string out;
   for (std::size_t r = 0; r < rows_.size(); ++r) {
+    if (rows_[r].below > 0) {
+      out += paragraph(screen, rows_[r].cells.front(), indent_ + rows_[r].below);
+      continue;
+    }
     const bool heading = headed_ && r == 0;
     Cells cells;
     std::size_t height = 1;
-    for (std::size_t i = 0; i < rows_[r].size(); ++i) {
-      cells.push_back(wrapped(rows_[r][i], columns.widths[i], screen.break_words));
+    for (std::size_t i = 0; i < rows_[r].cells.size(); ++i) {
+      cells.push_back(wrapped(rows_[r].cells[i], columns.widths[i], screen.break_words));
       height = std::max(height, cells.back().size());
     }
     for (std::size_t line = 0; line < height; ++line) {

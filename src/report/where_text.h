@@ -8,15 +8,19 @@
 
 namespace vergeset::report {
 
-/// What of a unit's desired values a person asked about; all pointers none: nothing asks for it.
+/// What of a unit's desired values a person asked about; empty where no file asks for it.
 struct Where {
   std::vector<const fleet::DesiredValue*> values;
   std::vector<const fleet::DesiredTable*> tables;
   std::vector<const fleet::LeftOut*> left_out;
+  std::string row;  ///< the one row of `tables` that was asked about; empty: all rows
+
+  bool shows(const fleet::DesiredRow& one) const { return row.empty() || one.label == row; }
   bool empty() const { return values.empty() && tables.empty() && left_out.empty(); }
 };
 
-/// All of it, or what goes by a name: of a setting, a table, a column, or an object of the standard.
+/// All of it, or what goes by a name: of a setting, a table, a row, a column, an object of the standard,
+/// TABLE/ROW or TABLE/ROW/COLUMN.
 Where where(const fleet::Unit& unit, const std::string& name);
 
 /// Every name that `where` could be asked about on this unit's model, for suggestions.

@@ -75,6 +75,7 @@ TEST_CASE("a folder that is no fleet is told with what to do") {
   const Ran ran = run({"units", "--fleet", "/nonexistent"});
   CHECK(ran.status == 2);
   CHECK_THAT(ran.err, Catch::Contains("no fleet.yaml in /nonexistent") && Catch::Contains("--fleet"));
+  CHECK(run({"check", "--fleet", "/nonexistent"}).err == ran.err);
 }
 
 TEST_CASE("units are listed with address, model and groups, chosen as asked") {
@@ -87,9 +88,11 @@ TEST_CASE("units are listed with address, model and groups, chosen as asked") {
   CHECK(parsed(fleet.on({"units", "LK-10?", "--except", "LK-101", "--json"}))["units"][0]["unit"] ==
         "LK-102");
   CHECK(parsed(fleet.on({"units", "--model", "rsu-4.1", "--json"}))["units"].size() == 1);
-  const Ran none = fleet.on({"units", "LK-110"});
+  const Ran none = fleet.on({"units", "XY-999"});
   CHECK(none.status == 2);
-  CHECK_THAT(none.err, Catch::Contains("LK-110"));
+  CHECK_THAT(none.err, Catch::Contains("no unit is called XY-999; `vergeset units` lists them"));
+  fleet.write("units.yaml", "units: {}\n");
+  CHECK_THAT(fleet.on({"units"}).err, Catch::Contains("this fleet has no units; add one to units.yaml"));
 }
 
 TEST_CASE("the last outcome of a unit is the newer of its change and its audit") {
@@ -120,6 +123,7 @@ TEST_CASE("where tells the file and line of a value, and what it overrode") {
   CHECK_THAT(ran.out, Catch::Contains("192.0.2.10") && Catch::Contains("groups/signals.yaml:2:") &&
                           Catch::Contains("overrode") && Catch::Contains("fleet.yaml:9:"));
   CHECK(fleet.on({"where", "LK-101", "rsuNotifyIpAddress"}).status == 0);
+  CHECK_THAT(fleet.on({"where", "LK-999"}).err, Catch::Contains("; `vergeset units` lists them"));
   const Json json = parsed(fleet.on({"where", "LK-101", "--json"}));
   CHECK(json["settings"].size() == 3);
 }
@@ -153,8 +157,8 @@ TEST_CASE("diff compares a walk with the files without any secret") {
 
 TEST_CASE("a walk of another unit is the wrong unit") {
   const Fleet fleet("wrong-walk");
-  fleet.write("bare.walk", ".1.3.6.1.2.1.1.5.0 = STRING: \"x\"\n");
-  const Ran ran = fleet.on({"diff", "LK-101", "--walk", fleet.path("bare.walk")});
+  fleet.write("other.walk", ".1.0.15628.4.1.6.0 = OID: .1.0.15628.4.1.6.0\n");  // rsuSysObjectID of RSU 4.1
+  const Ran ran = fleet.on({"diff", "LK-101", "--walk", fleet.path("other.walk")});
   CHECK(ran.status == 3);
   CHECK_THAT(ran.out, Catch::Contains("wrong unit"));
 }
@@ -167,13 +171,6 @@ TEST_CASE("a walk that cannot be read is told by file and line") {
   CHECK_THAT(ran.err, Catch::Contains("bad.walk:7:1:"));
   CHECK(fleet.on({"diff", "--walk", fleet.path("bad.walk")}).status == 2);
   CHECK(fleet.on({"diff", "LK-101", "--walk", fleet.path("none.walk")}).status == 2);
-}
-
-TEST_CASE("diff against a survey that was never kept says how to take one") {
-  const Fleet fleet("no-survey");
-  const Ran ran = fleet.on({"diff", "LK-101", "--survey"});
-  CHECK(ran.status == 2);
-  CHECK_THAT(ran.err, Catch::Contains("vergeset survey LK-101"));
 }
 
 TEST_CASE("a secret that is missing stops a command before anything is sent, and is never shown") {
@@ -204,6 +201,24 @@ TEST_CASE("a work order that is no work order is refused before anything is sent
   CHECK_THAT(ran.err, Catch::Contains("x.yaml") && Catch::Contains("digest"));
 }
 
+TEST_CASE("a folder that is given as a file is told as that") {
+  const Fleet fleet("folder");
+  for (const std::vector<std::string>& words :
+       {std::vector<std::string>{"diff", "LK-101", "--walk", "/tmp"}, {"apply", "--order", "/tmp"}}) {
+    const Ran ran = fleet.on(words);
+    CHECK(ran.status == 2);
+    CHECK_THAT(ran.err, Catch::Contains("/tmp is a folder"));
+  }
+}
+
+TEST_CASE("no folder is made for a work order") {
+  const Fleet fleet("write-nowhere");
+  const Ran ran = fleet.on({"apply", "--write", fleet.path("orders/x.yaml")});
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.err, Catch::Contains("there is no folder " + fleet.path("orders")));
+  CHECK_FALSE(std::filesystem::exists(fleet.path("orders")));
+}
+
 TEST_CASE("a change that does not exist is not rolled back or shown") {
   const Fleet fleet("no-change");
   CHECK(fleet.on({"rollback", "42"}).status == 2);
@@ -212,7 +227,7 @@ TEST_CASE("a change that does not exist is not rolled back or shown") {
   const Ran slip = fleet.on({"changes", "shwo", "42"});
   CHECK(slip.status == 2);
   CHECK_THAT(slip.err, Catch::Contains("did you mean show?"));
-  CHECK(fleet.on({"changes"}).out == "no changes\n");
+  CHECK(fleet.on({"changes"}).out == "no changes in " + fleet.path("records") + "\n");
 }
 
 TEST_CASE("changes and logs are read from the records alone") {
@@ -244,6 +259,17 @@ TEST_CASE("changes and logs are read from the records alone") {
   CHECK(slip.status == 2);
   CHECK_THAT(slip.err, Catch::Contains("did you mean LK-101?"));
   CHECK(fleet.on({"log", "../../etc/passwd"}).status == 2);
+}
+
+TEST_CASE("a unit without a log is told from a name that is no unit's") {
+  const Fleet fleet("no-log");
+  const Ran silent = fleet.on({"log", "LK-102"});
+  CHECK(silent.status == 0);
+  CHECK_THAT(silent.out, Catch::Contains("no log of LK-102 yet"));
+  CHECK(parsed(fleet.on({"log", "LK-102", "--json"}))["lines"].empty());
+  const Ran slip = fleet.on({"log", "LK-999"});
+  CHECK(slip.status == 2);
+  CHECK_THAT(slip.err, Catch::Contains("no such unit: LK-999"));
 }
 
 TEST_CASE("records stand where they are asked to") {

@@ -65,8 +65,9 @@ inline void drain(Pipe& out, Pipe& err, Ran& ran) {
 }  // namespace detail
 
 /// Runs the built program without a shell, in a pipe, with no terminal to ask at. `environment` is all
-/// that it gets.
-inline Ran run(std::vector<std::string> words, std::vector<std::string> environment = {}) {
+/// that it gets. Its output goes into the file `output` where one is named.
+inline Ran run(std::vector<std::string> words, std::vector<std::string> environment = {},
+               const char* output = nullptr) {
   words.insert(words.begin(), PROGRAM);
   std::vector<char*> arguments;
   for (std::string& word : words) arguments.push_back(word.data());
@@ -80,6 +81,7 @@ inline Ran run(std::vector<std::string> words, std::vector<std::string> environm
   posix_spawn_file_actions_init(&actions);
   posix_spawn_file_actions_addopen(&actions, 0, "/dev/null", O_RDONLY, 0);
   posix_spawn_file_actions_adddup2(&actions, out.ends[1], 1);
+  if (output != nullptr) posix_spawn_file_actions_addopen(&actions, 1, output, O_WRONLY, 0);
   posix_spawn_file_actions_adddup2(&actions, err.ends[1], 2);
   pid_t child = 0;
   const int failed = posix_spawn(&child, PROGRAM, &actions, nullptr, arguments.data(), variables.data());

@@ -70,6 +70,19 @@ TEST_CASE("every other slip on the command line is bad usage too") {
   CHECK(run({"--json", "check"}).status == 2);
 }
 
+TEST_CASE("an option without its value, or with one that it does not take, is told in words") {
+  CHECK_THAT(run({"apply", "--why"}).err, Catch::Contains("vergeset: --why needs TEXT\n"));
+  const Ran ran = run({"apply", "--yes=maybe"});
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.err, Catch::Contains("vergeset: --yes takes no value\n"));
+}
+
+TEST_CASE("output that cannot be written is told and is no success") {
+  const Ran ran = run({"--version"}, {}, "/dev/full");
+  CHECK(ran.status == 1);
+  CHECK_THAT(ran.err, Catch::Contains("cannot write the output: No space left on device"));
+}
+
 TEST_CASE("the version is told") {
   const Ran ran = run({"--version"});
   CHECK(ran.status == 0);

@@ -84,6 +84,20 @@ TEST_CASE("as a unit ends its line tells outcome, steps and measured time off ai
   CHECK(unit_end_text(terminal(), 6, result) == "  LK-4     settled, 4 steps, off air for 4.1 s\n");
 }
 
+TEST_CASE("a unit that did not come back on air has no measured time, and says so") {
+  change::UnitResult result = ended("LK-4", change::Outcome::needs_attention);
+  result.off_air = std::chrono::milliseconds(60000);
+  result.still_off_air = true;
+  CHECK(unit_end_text(terminal(), 4, result) == "  LK-4   needs attention, still off air\n");
+}
+
+TEST_CASE("a unit that is to stay in standby is told as what was asked, whoever asked it") {
+  const fleet::Unit unit = unit_here();
+  change::Preview preview = preview_of(unit);
+  preview.result.sequence.ends_off_air = true;
+  CHECK_THAT(caution_text(terminal(200), {preview}), Catch::Contains("1 unit is left in standby, as asked."));
+}
+
 TEST_CASE("a change ends with why it stopped, what was held, and the counts in the design's words") {
   change::ChangeResult result;
   result.number = 42;
@@ -124,6 +138,9 @@ TEST_CASE("changes are listed with who, what, outcome and why") {
   const std::string list = changes_text(terminal(160), {change});
   CHECK_THAT(list, Catch::Contains("0043     2026-11-25T02:00Z   ops@desk   rollback of 0042"));
   CHECK_THAT(list, Catch::Contains("1 unit: 1 settled; has not ended   wrong lane"));
+  const std::string narrow = changes_text(terminal(80), {change});
+  CHECK(widest(narrow) <= 80);
+  CHECK_THAT(narrow, Catch::EndsWith("\n         why: wrong lane\n"));
   const std::string one = change_text(terminal(), change);
   CHECK_THAT(one, Catch::Contains("LK-104   settled   3       4.1 s"));
   CHECK(widest(one) <= 80);

@@ -26,12 +26,29 @@ TEST_CASE("a row that is to be made stands above its columns") {
   CHECK_THAT(lines[3], Catch::Contains("payload"));
 }
 
-TEST_CASE("a row that is to go says so without columns") {
-  change::Difference gone;
-  gone.kind = change::Difference::Kind::remove_row;
-  gone.name = "store-and-repeat old-notice";
-  gone.row.index = 9;
-  CHECK_THAT(differences_text(terminal(), {gone}), Catch::Contains("(row 9)   there      no such row"));
+TEST_CASE("a row that is to go stands above its columns as found, of which nothing is desired") {
+  change::Difference gone = gone_row();
+  CHECK_THAT(differences_text(terminal(), {gone}),
+             Catch::Contains("(row 9)   there      no such row\n    psid") && Catch::EndsWith("0x83\n"));
+  gone.whole_row.clear();
+  CHECK_THAT(differences_text(terminal(), {gone}), Catch::EndsWith("(row 9)   there      no such row\n"));
+}
+
+TEST_CASE("what takes more words than the value is shown in them") {
+  change::Difference mode = tolerance();
+  mode.items.front().found_words = "15 m, not reached";
+  CHECK_THAT(differences_text(terminal(), {mode}), Catch::Contains("15 m, not reached"));
+}
+
+TEST_CASE("a comparison with what was kept says so in place of the unit's address") {
+  const fleet::Unit unit = unit_here();
+  const From survey{From::Kind::survey, ""};
+  CHECK(lines_of(audited_text(terminal(), drifted(unit), survey)).front() ==
+        "LK-104   NTCIP 1218 v01   as surveyed 2026-11-25T02:00Z   3 differences");
+  CHECK(lines_of(audited_text(terminal(), silent(unit), survey)).front() ==
+        "LK-104   NTCIP 1218 v01   not surveyed   no answer");
+  CHECK(lines_of(audited_text(terminal(), drifted(unit), {From::Kind::walk, "104.walk"})).front() ==
+        "LK-104   NTCIP 1218 v01   from 104.walk   3 differences");
 }
 
 TEST_CASE("a long payload is shortened unless it is asked for whole") {
@@ -66,7 +83,7 @@ TEST_CASE("an audit tells of rows nobody asked for, objects not offered and heal
   const fleet::Unit unit = unit_here();
   const std::string text = audit_text(terminal(), {drifted(unit)});
   CHECK_THAT(text, Catch::Contains("rows that nobody asked for\n    store-and-repeat row 7"));
-  CHECK_THAT(text, Catch::Contains("not offered\n    notify-port: the unit does not offer rsuNotifyPort"));
+  CHECK_THAT(text, Catch::Contains("not there\n    notify-port: the unit does not offer rsuNotifyPort"));
   CHECK_THAT(text, Catch::Contains("health\n    3 satellites (NTCIP 1218 v01 rsuGnssStatus)"));
   CHECK_THAT(text, !Catch::Contains("supply"));
 }

@@ -59,7 +59,7 @@ TEST_CASE("a dry run's document holds steps with exact variable bindings") {
   const fleet::Unit unit = unit_here();
   const Json json = parsed(dry_run_json({preview_of(unit)}));
   CHECK(keys_of(json[0]) == Keys{"unit", "outcome", "what", "differences", "remarks", "sequence",
-                                 "steps_done", "off_air_ms", "health"});
+                                 "steps_done", "off_air_ms", "still_off_air", "health"});
   CHECK(json[0]["outcome"] == "would change");
   const Json& sequence = json[0]["sequence"];
   CHECK(keys_of(sequence) == Keys{"leaves_operate", "ends_off_air", "expected_off_air_s", "steps"});
@@ -69,6 +69,13 @@ TEST_CASE("a dry run's document holds steps with exact variable bindings") {
   CHECK(step["step"] == "go to standby");
   CHECK(keys_of(step["set"][0]) == Keys{"object", "oid", "words", "type", "value"});
   CHECK(step["set"][0]["value"] == "2");
+}
+
+TEST_CASE("the columns of a row that goes stand as found, and nothing is desired of them") {
+  const Json items = parsed(differences_json({gone_row()}))[0]["items"];
+  REQUIRE(items.size() == 1);
+  CHECK(items[0]["as_found"]["words"] == "0x83");
+  CHECK(items[0]["desired"].is_null());
 }
 
 TEST_CASE("a change's document has its number, or null where nothing was to be changed") {

@@ -83,6 +83,17 @@ inline change::Difference new_row() {
   return difference;
 }
 
+inline change::Difference gone_row() {
+  change::Difference difference;
+  difference.kind = change::Difference::Kind::remove_row;
+  difference.name = "store-and-repeat old-notice";
+  difference.row.table = "rsuMsgRepeatStatusTable";
+  difference.row.index = 9;
+  const smi::Value none = smi::Value::of_number(smi::Type::no_such_instance, 0);
+  difference.whole_row = {item("rsuMsgRepeatPsid", "psid", smi::Value::of_octets("\x80\x03"), none)};
+  return difference;
+}
+
 inline change::Audited drifted(const fleet::Unit& unit) {
   change::Audited audited;
   audited.unit = &unit;

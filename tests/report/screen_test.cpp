@@ -57,6 +57,35 @@ TEST_CASE("in a pipe no word is broken, so that grep finds it") {
   CHECK_THAT(table.text(Screen{}), Catch::Contains(word));
 }
 
+TEST_CASE("in a pipe a word that is too wide leaves the other columns their room") {
+  Table table(0, {"setting", "as found", "why"});
+  const std::string prose = "some words that go on for quite a while and on";
+  table.add({"name", std::string(120, 'w'), "short"});
+  table.add({"other", "15 m", prose});
+  CHECK_THAT(table.text(Screen{}), Catch::Contains(prose));
+}
+
+TEST_CASE("a place in a file is not broken while another column can give way") {
+  Table table(2, {"setting", "desired", "asked at", "by"});
+  const std::string place = "groups/northern-corridor.yaml:123:12";
+  table.add({"forwarding-destination-address", std::string(64, 'a'), place, "group northern-corridor"});
+  const std::string text = table.text(terminal(80));
+  CHECK(widest(text) <= 80);
+  CHECK_THAT(text, Catch::Contains(place));
+}
+
+TEST_CASE("a word that has to be broken is broken behind a mark") {
+  CHECK(wrapped("groups/northern.yaml", 10, true) ==
+        std::vector<std::string>{"groups/", "northern.y", "aml"});
+}
+
+TEST_CASE("a line below a row has the whole width") {
+  Table table(0, {"change", "who"});
+  table.add({"0042", "ops@desk"});
+  table.add_below("why: a reason that is longer than both columns", 3);
+  CHECK(lines_of(table.text(Screen{}))[2] == "   why: a reason that is longer than both columns");
+}
+
 TEST_CASE("what a cell holds cannot break its table or reach the terminal") {
   Table table(0, {"unit", "says"});
   table.add({"LK-1", "\x1b[2J\nLK-2   settled"});

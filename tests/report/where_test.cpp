@@ -65,10 +65,28 @@ TEST_CASE("one value is found by its common name, the standard's, or its row's")
   CHECK(where(unit, "rsuMode").empty());
 }
 
+TEST_CASE("a row is found by TABLE/ROW and a column by TABLE/ROW/COLUMN, each without the other rows") {
+  fleet::Unit unit = asking_unit();
+  unit.desired.tables[0].rows.push_back(unit.desired.tables[0].rows[0]);
+  unit.desired.tables[0].rows[1].label = "notice";
+  unit.desired.left_out[0].name = "store-and-repeat/map/options";
+  for (const char* name :
+       {"store-and-repeat/map", "rsuMsgRepeatStatusTable/map", "store-and-repeat/map/psid"}) {
+    const Where found = where(unit, name);
+    REQUIRE(found.tables.size() == 1);
+    CHECK_THAT(where_text(terminal(100), unit, found), !Catch::Contains("notice"));
+    CHECK(where_json(unit, found)["tables"][0]["rows"].size() == 1);
+  }
+  CHECK(where(unit, "store-and-repeat/map").left_out.size() == 1);
+  CHECK(where(unit, "store-and-repeat/map/options").left_out.size() == 1);
+  CHECK(where(unit, "store-and-repeat/mop").empty());
+  CHECK(where(unit, "store-and-repeat/map/channel").empty());
+}
+
 TEST_CASE("what can be asked about holds common names, objects and tables") {
   const std::vector<std::string> names = askable(asking_unit(), schema_here());
-  for (const char* name :
-       {"notify-address", "rsuMode", "store-and-repeat", "rsuMsgRepeatStatusTable", "psid"}) {
+  for (const char* name : {"notify-address", "rsuMode", "store-and-repeat", "rsuMsgRepeatStatusTable", "psid",
+                           "store-and-repeat/map", "store-and-repeat/map/psid"}) {
     CHECK(std::find(names.begin(), names.end(), name) != names.end());
   }
 }
