@@ -4,7 +4,7 @@
 
 namespace vergeset::records {
 
-void Journal::write(Json event) {
+void Journal::write(const Json& event) {
   Json line{{"at", stamp(clock_.now())}};
   line.update(event);
   disk_.append(path_, line.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n", true);

@@ -19,7 +19,7 @@ class Journal {
       : disk_(disk), clock_(clock), path_(std::move(path)) {}
 
   /// Returns when the line is on stable storage; throws DiskError otherwise.
-  void write(Json event);
+  void write(const Json& event);
 
  private:
   Disk& disk_;

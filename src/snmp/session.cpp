@@ -113,14 +113,14 @@ std::optional<Error> Session::send(Pdu pdu, const ExchangePtr& exchange, std::ch
   if (!tries_.empty()) snmp_sess_timeout(handle_);
   session.timeout = patience.count();
 
-  auto attempt = std::make_unique<Try>(*this, exchange, exchange->generation);
+  auto attempt = std::unique_ptr<Try>(new Try{*this, exchange, exchange->generation});
   Try* const key = attempt.get();
   tries_.push_back(std::move(attempt));
   if (snmp_sess_async_send(handle_, pdu.get(), &Session::on_event, key) == 0) {
     std::erase_if(tries_, [key](const auto& other) { return other.get() == key; });
     return send_error(session.s_snmp_errno, session.s_errno, peer_);
   }
-  pdu.release();  // the library's now
+  static_cast<void>(pdu.release());  // the library's now
   return {};
 }
 
