@@ -20,7 +20,7 @@ class LoggedLink : public snmp::Link {
   snmp::Task<snmp::Answer> get_next(std::vector<smi::Oid> oids) override;
   snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override;
   snmp::Task<snmp::Answer> set(std::vector<snmp::VarBind> varbinds) override;
-  const snmp::Engine& engine() const override { return link_->engine(); }
+  snmp::Engine engine() const override { return link_->engine(); }
   snmp::Traffic traffic() const override { return link_->traffic(); }
 
  private:

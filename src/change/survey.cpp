@@ -1,10 +1,13 @@
 #include "change/survey.h"
 
 #include <algorithm>
+#include <limits>
+#include <map>
 #include <set>
 
 #include "change/message_size.h"
 #include "checks/health.h"
+#include "snmp/all.h"
 
 namespace vergeset::change {
 
@@ -26,32 +29,69 @@ class Instances {
   std::vector<smi::Oid> list_;
 };
 
-Wanted::Columns columns_of(const fleet::DesiredTable& desired) {
-  std::set<const schema::Object*> columns;
-  if (desired.table->status != nullptr) columns.insert(desired.table->status);
-  for (const fleet::DesiredRow& row : desired.rows) {
-    for (const fleet::DesiredValue& column : row.columns) columns.insert(column.object);
-    if (row.match_payload) columns.insert(row.match_payload->payload);
+/// The most a column's value may take in an answer, where the files do not say what it should be.
+std::size_t usual_octets(const schema::Object& column) {
+  constexpr std::size_t usual_payload = 300;
+  std::size_t most = 8;
+  if (column.syntax.wire() == smi::Type::octet_string) {
+    most = 32;
+    for (const smi::Range& size : column.syntax.ranges)
+      most = std::max(most, static_cast<std::size_t>(size.high));
   }
-  Wanted::Columns wanted{desired.table, {}};
+  return std::min(most, usual_payload) + varbind_octets(column.oid.child(1), {}) + 2;
+}
+
+Wanted::Columns columns_of(const fleet::DesiredTable& desired) {
+  std::map<const schema::Object*, std::size_t> expected;
+  if (desired.table->status != nullptr) {
+    expected[desired.table->status] =
+        varbind_octets(desired.table->status->oid.child(1), smi::Value::integer(1));
+  }
+  for (const fleet::DesiredRow& row : desired.rows) {
+    for (const fleet::DesiredValue& column : row.columns) {
+      std::size_t& most = expected[column.object];
+      most = std::max(most, varbind_octets(column.object->oid.child(1), column.value));
+    }
+    if (row.match_payload) expected.try_emplace(row.match_payload->payload, 0);
+  }
+  Wanted::Columns wanted{desired.table, {}, {}};
   for (const schema::Object* column : desired.table->columns) {
-    if (columns.count(column) != 0) wanted.columns.push_back(column);
+    const auto found = expected.find(column);
+    if (found == expected.end()) continue;
+    wanted.columns.push_back(column);
+    wanted.octets.push_back(found->second != 0 ? found->second : usual_octets(*column));
   }
   return wanted;
 }
 
-/// A GETBULK walk over some columns of one table: where each column has got to.
+/// A GETBULK walk over some columns of one table, from behind one row up to another: where each column
+/// has got to.
 class ColumnWalk {
  public:
-  explicit ColumnWalk(const Wanted::Columns& wanted) {
-    for (const schema::Object* column : wanted.columns) {
+  using Columns = std::vector<const schema::Object*>;
+  static constexpr std::uint32_t no_end = std::numeric_limits<std::uint32_t>::max();
+
+  /// From the top where `behind` is nothing.
+  ColumnWalk(const Columns& columns, std::optional<std::uint32_t> behind, std::uint32_t last) : last_(last) {
+    for (const schema::Object* column : columns) {
       roots_.push_back(column->oid);
-      at_.push_back(column->oid);
+      at_.push_back(behind ? column->oid.child(*behind) : column->oid);
     }
   }
 
   bool done() const { return at_.empty(); }
   const std::vector<smi::Oid>& at() const { return at_; }
+  /// Of these rows, how many the column that is furthest back has still to come to.
+  std::size_t left(const std::vector<std::uint32_t>& rows) const {
+    std::size_t most = 0;
+    for (std::size_t column = 0; column < at_.size(); ++column) {
+      const bool at_top = at_[column] == roots_[column];
+      const auto next =
+          at_top ? rows.begin() : std::upper_bound(rows.begin(), rows.end(), at_[column].back());
+      most = std::max(most, static_cast<std::size_t>(rows.end() - next));
+    }
+    return most;
+  }
 
   /// Takes an answer in (RFC 3416 4.2.3: repetition by repetition, each over all columns; cut where
   /// the message is full). False where the unit does not get on, which would never end.
@@ -69,6 +109,7 @@ class ColumnWalk {
       } else if (oid > at_[column]) {
         found.instances[oid] = value;
         at_[column] = oid;
+        ended[column] = oid.back() >= last_ && oid.size() == roots_[column].size() + 1;
         moved = true;
       }
     }
@@ -82,6 +123,7 @@ class ColumnWalk {
   }
 
  private:
+  std::uint32_t last_;
   std::vector<smi::Oid> roots_;
   std::vector<smi::Oid> at_;
 };
@@ -100,42 +142,118 @@ snmp::Error endless(const schema::Table& table) {
               ": its walk never ends"};
 }
 
-/// The most a column's value may take in an answer, for sizing a GETBULK.
-std::size_t octets_of(const schema::Object& column) {
-  constexpr std::size_t usual_payload = 300;
-  std::size_t most = 8;
-  if (column.syntax.wire() == smi::Type::octet_string) {
-    most = 32;
-    for (const smi::Range& size : column.syntax.ranges)
-      most = std::max(most, static_cast<std::size_t>(size.high));
-  }
-  return std::min(most, usual_payload) + varbind_octets(column.oid.child(1), {}) + 2;
+using Outcome = std::optional<snmp::Error>;
+
+/// As many rows as fill a message when each takes so many octets.
+std::size_t rows_in_message(std::size_t row_octets) {
+  return std::max<std::size_t>(message_octets / std::max<std::size_t>(row_octets, 1), 1);
 }
 
-snmp::Task<std::optional<snmp::Error>> survey_table(snmp::Link& link, const Wanted::Columns& wanted,
-                                                    AsFound& found) {
-  ColumnWalk walk(wanted);
+/// What one GETBULK is to read: these columns of these rows, which follow each other.
+struct Stretch {
+  ColumnWalk::Columns columns;
+  std::optional<std::uint32_t> behind;  ///< the row before the first of them
+  std::vector<std::uint32_t> rows;      ///< empty: all rows there are
   std::size_t row_octets = 1;
-  for (const schema::Object* column : wanted.columns) row_octets += octets_of(*column);
-  int repetitions = static_cast<int>(std::clamp<std::size_t>(message_octets / row_octets, 1, 40));
+};
+
+snmp::Task<Outcome> survey_stretch(snmp::Link& link, const schema::Table& table, Stretch stretch,
+                                   AsFound& found) {
+  const bool bounded = !stretch.rows.empty();
+  ColumnWalk walk(stretch.columns, stretch.behind, bounded ? stretch.rows.back() : ColumnWalk::no_end);
+  std::size_t most = std::min<std::size_t>(rows_in_message(stretch.row_octets), 40);
   std::size_t taken = 0;
   while (!walk.done()) {
-    const snmp::Answer answer = co_await link.get_bulk(walk.at(), repetitions);
+    const std::size_t rows = bounded ? std::min(most, walk.left(stretch.rows)) : most;
+    const snmp::Answer answer =
+        co_await link.get_bulk(walk.at(), static_cast<int>(std::max<std::size_t>(rows, 1)));
     if (!answer) {
-      if (answer.error().failure != snmp::Failure::too_big || repetitions == 1) co_return answer.error();
-      repetitions /= 2;
+      if (answer.error().failure != snmp::Failure::too_big || most == 1) co_return answer.error();
+      most = std::max<std::size_t>(rows / 2, 1);
       continue;
     }
     if (!walk.take(answer.varbinds(), found)) co_return stuck();
     taken += answer.varbinds().size();
-    if (taken > most_in_a_table) co_return endless(*wanted.table);
+    if (taken > most_in_a_table) co_return endless(table);
   }
   co_return std::nullopt;
 }
 
+/// Cuts the rows of some columns into stretches of a message each, as even as they come.
+void cut(const ColumnWalk::Columns& columns, std::size_t row_octets, const std::vector<std::uint32_t>& rows,
+         std::vector<Stretch>& out) {
+  if (columns.empty()) return;
+  const std::size_t in_message = rows_in_message(row_octets);
+  const std::size_t messages = (rows.size() + in_message - 1) / in_message;
+  for (std::size_t i = 0; i < messages; ++i) {
+    const std::size_t from = i * rows.size() / messages;
+    const std::size_t to = (i + 1) * rows.size() / messages;
+    Stretch stretch{columns, std::nullopt, {}, row_octets};
+    if (from > 0) stretch.behind = rows[from - 1];
+    stretch.rows.assign(rows.begin() + static_cast<std::ptrdiff_t>(from),
+                        rows.begin() + static_cast<std::ptrdiff_t>(to));
+    out.push_back(std::move(stretch));
+  }
+}
+
+/// The columns beside RowStatus, of the rows that were found. Wide columns go apart from narrow ones: four
+/// payloads fill a message, and the other columns of seven rows another, where two whole rows would fill
+/// one badly.
+std::vector<Stretch> stretches(const Wanted::Columns& wanted, const std::vector<std::uint32_t>& rows) {
+  constexpr std::size_t wide = 150;
+  std::vector<Stretch> all;
+  ColumnWalk::Columns narrow;
+  std::size_t narrow_octets = 0;
+  for (std::size_t i = 0; i < wanted.columns.size(); ++i) {
+    const schema::Object* const column = wanted.columns[i];
+    if (column == wanted.table->status) continue;
+    if (wanted.octets[i] > wide) {
+      cut(ColumnWalk::Columns(1, column), wanted.octets[i], rows, all);
+    } else {
+      narrow.push_back(column);
+      narrow_octets += wanted.octets[i];
+    }
+  }
+  cut(narrow, narrow_octets, rows, all);
+  return all;
+}
+
+Outcome first_error(const std::vector<Outcome>& outcomes) {
+  const auto found =
+      std::find_if(outcomes.begin(), outcomes.end(), [](const Outcome& one) { return one.has_value(); });
+  return found == outcomes.end() ? Outcome() : *found;
+}
+
+Stretch whole_table(const Wanted::Columns& wanted) {
+  Stretch stretch{wanted.columns, std::nullopt, {}, 0};
+  for (const std::size_t octets : wanted.octets) stretch.row_octets += octets;
+  return stretch;
+}
+
+Stretch status_column(const Wanted::Columns& wanted) {
+  const schema::Object* const status = wanted.table->status;
+  return {ColumnWalk::Columns(1, status), std::nullopt, {}, varbind_octets(status->oid.child(1), {})};
+}
+
+/// First which rows there are, then all of them side by side: two round trips, however many rows.
+snmp::Task<Outcome> survey_table(snmp::Link& link, const Wanted::Columns& wanted, AsFound& found) {
+  const schema::Table& table = *wanted.table;
+  if (table.status == nullptr) {
+    Outcome whole = co_await survey_stretch(link, table, whole_table(wanted), found);
+    co_return whole;
+  }
+  Outcome outcome = co_await survey_stretch(link, table, status_column(wanted), found);
+  if (outcome) co_return outcome;
+  std::vector<snmp::Task<Outcome>> parts;
+  for (Stretch& stretch : stretches(wanted, found.rows_of(table))) {
+    parts.push_back(survey_stretch(link, table, std::move(stretch), found));
+  }
+  const std::vector<Outcome> outcomes = co_await snmp::all(std::move(parts));
+  co_return first_error(outcomes);
+}
+
 /// GETs some instances; halves them where the answer does not fit.
-snmp::Task<std::optional<snmp::Error>> get_some(snmp::Link& link, std::vector<smi::Oid> instances,
-                                                AsFound& found) {
+snmp::Task<Outcome> get_some(snmp::Link& link, std::vector<smi::Oid> instances, AsFound& found) {
   const snmp::Answer answer = co_await link.get(instances);
   if (answer) {
     for (const auto& [oid, value] : answer.varbinds()) found.instances[oid] = value;
@@ -148,6 +266,22 @@ snmp::Task<std::optional<snmp::Error>> get_some(snmp::Link& link, std::vector<sm
   auto error = co_await get_some(link, std::move(first), found);
   if (!error) error = co_await get_some(link, std::move(second), found);
   co_return error;
+}
+
+/// Instances by the messages that ask for them.
+std::vector<std::vector<smi::Oid>> messages_of(const std::vector<smi::Oid>& instances) {
+  std::vector<std::vector<smi::Oid>> messages;
+  std::size_t octets = message_octets;
+  for (const smi::Oid& instance : instances) {
+    if (octets >= message_octets) {
+      messages.emplace_back();
+      octets = 0;
+    }
+    constexpr std::size_t usual_value = 24;
+    octets += varbind_octets(instance, {}) + usual_value;
+    messages.back().push_back(instance);
+  }
+  return messages;
 }
 
 }  // namespace
@@ -182,9 +316,11 @@ Wanted wanted_whole(const schema::Model& model) {
   }
   std::sort(wanted.instances.begin(), wanted.instances.end());
   for (const auto& [name, table] : model.tables) {
-    Wanted::Columns columns{&table, {}};
+    Wanted::Columns columns{&table, {}, {}};
     for (const schema::Object* column : table.columns) {
-      if (column->access != schema::Access::not_accessible) columns.columns.push_back(column);
+      if (column->access == schema::Access::not_accessible) continue;
+      columns.columns.push_back(column);
+      columns.octets.push_back(usual_octets(*column));
     }
     wanted.tables.push_back(std::move(columns));
   }
@@ -192,27 +328,24 @@ Wanted wanted_whole(const schema::Model& model) {
 }
 
 snmp::Task<Surveyed> read(snmp::Link& link, std::vector<smi::Oid> instances) {
-  Surveyed surveyed;
-  std::size_t next = 0;
-  while (next < instances.size() && !surveyed.error) {
-    std::vector<smi::Oid> some;
-    std::size_t octets = 0;
-    while (next < instances.size() && (some.empty() || octets < message_octets)) {
-      octets += varbind_octets(instances[next], {}) + 24;
-      some.push_back(instances[next++]);
-    }
-    surveyed.error = co_await get_some(link, std::move(some), surveyed.found);
-  }
-  surveyed.found.engine_id = link.engine().id;
+  Wanted wanted;
+  wanted.instances = std::move(instances);
+  Surveyed surveyed = co_await survey(link, wanted);
   co_return surveyed;
 }
 
 snmp::Task<Surveyed> survey(snmp::Link& link, const Wanted& wanted) {
-  Surveyed surveyed = co_await read(link, wanted.instances);
-  for (const Wanted::Columns& table : wanted.tables) {
-    if (surveyed.error) break;
-    surveyed.error = co_await survey_table(link, table, surveyed.found);
+  Surveyed surveyed;
+  std::vector<snmp::Task<Outcome>> parts;
+  for (std::vector<smi::Oid>& some : messages_of(wanted.instances)) {
+    parts.push_back(get_some(link, std::move(some), surveyed.found));
   }
+  for (const Wanted::Columns& table : wanted.tables) {
+    parts.push_back(survey_table(link, table, surveyed.found));
+  }
+  const std::vector<Outcome> outcomes = co_await snmp::all(std::move(parts));
+  surveyed.error = first_error(outcomes);
+  surveyed.found.engine_id = link.engine().id;
   co_return surveyed;
 }
 

@@ -24,8 +24,9 @@ struct Surveyed {
   explicit operator bool() const { return !error.has_value(); }
 };
 
-/// Reads what is wanted: scalars many to a GET, tables by GETBULK over the wanted columns, halved
-/// where the unit says tooBig.
+/// Reads what is wanted, all that can be side by side: scalars many to a GET; of a table first its
+/// RowStatus column, which says what rows there are, then the other wanted columns by GETBULKs that each
+/// fill a message. Halves what the unit says is tooBig. On an error all requests under way have ended.
 snmp::Task<Surveyed> survey(snmp::Link& link, const Wanted& wanted);
 
 /// Reads single instances.

@@ -1,5 +1,6 @@
 #include "snmp/clock.h"
 
+#include <algorithm>
 #include <utility>
 
 #include "snmp/library.h"
@@ -19,6 +20,14 @@ u_int size(const std::string& id) {
 
 Clock::Clock(std::string engine_id) : engine_id_(std::move(engine_id)) {
   hide();
+}
+
+Clock::Clock(std::string engine_id, std::uint32_t boots, std::uint32_t time)
+    : engine_id_(std::move(engine_id)), boots_(boots), time_(time), stamped_(snmpv3_local_snmpEngineTime()) {}
+
+std::uint32_t Clock::time() const {
+  const std::int64_t passed = static_cast<std::int64_t>(snmpv3_local_snmpEngineTime()) - stamped_;
+  return time_ + static_cast<std::uint32_t>(std::max<std::int64_t>(passed, 0));
 }
 
 void Clock::show() const {

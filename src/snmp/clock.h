@@ -15,6 +15,8 @@ class Clock {
  public:
   /// Takes over what the library noted of this engine while it was discovered.
   explicit Clock(std::string engine_id);
+  /// As it was remembered; `time` as of now.
+  Clock(std::string engine_id, std::uint32_t boots, std::uint32_t time);
 
   /// Puts the clock into the library's table; before each call that builds or reads a message.
   void show() const;
@@ -23,7 +25,8 @@ class Clock {
 
   const std::string& engine_id() const { return engine_id_; }
   std::uint32_t boots() const { return boots_; }
-  std::uint32_t time() const { return time_; }
+  /// As of now.
+  std::uint32_t time() const;
 
  private:
   std::string engine_id_;

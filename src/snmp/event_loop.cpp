@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <array>
 #include <cerrno>
+#include <exception>
 #include <stdexcept>
 #include <system_error>
 #include <utility>
@@ -120,29 +121,70 @@ void EventLoop::turn() {
   }
 }
 
-void EventLoop::run(std::vector<Task<void>> tasks, std::size_t at_once) {
-  std::vector<Task<void>> live;
-  std::size_t next = 0;
-  const auto settle = [&live] {
-    std::erase_if(live, [](Task<void>& task) {
-      if (!task.done()) return false;
-      task.take();
-      return true;
-    });
-  };
-  while (next < tasks.size() || !live.empty()) {
-    while (next < tasks.size() && live.size() < std::max<std::size_t>(at_once, 1)) {
-      live.push_back(std::move(tasks[next++]));
-      live.back().start();
-      if (live.back().done()) {
-        live.back().take();
-        live.pop_back();
-      }
+namespace {
+
+/// The tasks under way, each in a place of its own, and the places whose tasks have ended.
+class InHand {
+ public:
+  std::size_t count() const { return places_.size() - free_.size(); }
+
+  void start(Task<void> task) {
+    if (free_.empty()) {
+      free_.push_back(places_.size());
+      places_.emplace_back();
     }
-    if (!live.empty()) {
-      turn();
+    const std::size_t place = free_.back();
+    free_.pop_back();
+    places_[place] = tell_end(std::move(task), place, ended_);
+    places_[place].start();
+  }
+
+  /// Lets go of those that have ended; how many. What one of them threw is thrown here.
+  std::size_t settle() {
+    const std::size_t settled = ended_.size();
+    for (const std::size_t place : std::exchange(ended_, {})) {
+      Task<void> task = std::move(places_[place]);
+      free_.push_back(place);
+      task.take();
+    }
+    return settled;
+  }
+
+ private:
+  static Task<void> tell_end(Task<void> task, std::size_t place, std::vector<std::size_t>& ended) {
+    std::exception_ptr failure;
+    try {
+      co_await std::move(task);
+    } catch (...) {
+      failure = std::current_exception();
+    }
+    ended.push_back(place);
+    if (failure) std::rethrow_exception(failure);
+  }
+
+  std::vector<std::size_t> ended_;  // outlives the tasks that write to it
+  std::vector<std::size_t> free_;
+  std::deque<Task<void>> places_;
+};
+
+}  // namespace
+
+void EventLoop::run_each(std::size_t count, const std::function<Task<void>(std::size_t)>& begin,
+                         std::size_t at_once) {
+  pace_ = Pace(at_once);
+  InHand in_hand;
+  const auto settle = [&] {
+    for (std::size_t ended = in_hand.settle(); ended > 0; --ended) pace_.unit_ends();
+  };
+  std::size_t next = 0;
+  while (next < count || in_hand.count() > 0) {
+    while (next < count && pace_.has_room(in_hand.count())) {
+      in_hand.start(begin(next++));
       settle();
     }
+    if (in_hand.count() == 0) continue;
+    turn();
+    settle();
   }
 }
 

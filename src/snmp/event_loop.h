@@ -10,6 +10,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "snmp/pace.h"
 #include "snmp/task.h"
 
 namespace vergeset::snmp {
@@ -62,8 +63,10 @@ class EventLoop {
   void watch(int descriptor, std::function<void()> readable);
   void unwatch(int descriptor);
 
-  /// See UdpNetwork::run().
-  void run(std::vector<Task<void>> tasks, std::size_t at_once);
+  /// See Network::run_each().
+  void run_each(std::size_t count, const std::function<Task<void>(std::size_t)>& begin, std::size_t at_once);
+  /// Of the run under way.
+  Pace& pace() { return pace_; }
 
   void interrupt() noexcept;
   bool interrupted() const noexcept { return interrupted_.load(); }
@@ -82,6 +85,7 @@ class EventLoop {
   Timers timers_;
   std::deque<SlotPtr> ready_;
   std::unordered_map<int, std::function<void()>> watched_;
+  Pace pace_{1};
 };
 
 }  // namespace vergeset::snmp

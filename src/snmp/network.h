@@ -2,7 +2,9 @@
 
 #include <chrono>
 #include <cstdint>
+#include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <utility>
 #include <variant>
@@ -62,19 +64,22 @@ class [[nodiscard]] Answer {
   std::variant<std::vector<VarBind>, Error> held_;
 };
 
-/// What an agent said of itself when it was discovered (RFC 3414 section 4).
+/// What an agent says of itself when it is discovered (RFC 3414 section 4).
 struct Engine {
-  std::string id;  ///< octets
-  std::uint32_t boots = 0;
-  std::uint32_t time = 0;
+  std::string id;           ///< octets
+  std::uint32_t boots = 0;  ///< snmpEngineBoots
+  std::uint32_t time = 0;   ///< snmpEngineTime: seconds since it last started
 };
 
 struct Traffic {
   std::uint64_t requests = 0;  ///< sent, each try counted
   std::uint64_t sets = 0;      ///< SETs sent
+  std::uint64_t again = 0;     ///< tries after the first of a request
+  std::uint64_t late = 0;      ///< answers that came after their request was sent again or given up
 };
 
-/// A conversation with one unit. Requests may overlap. Reads are tried again with growing timeouts;
+/// A conversation with one unit. Requests may overlap; a link sends no more of them side by side than
+/// its unit seems to bear, and keeps the others waiting. Reads are tried again with growing timeouts;
 /// a SET is sent exactly once, because a response that was lost says nothing about what was done.
 class Link {
  public:
@@ -83,7 +88,8 @@ class Link {
   virtual Task<Answer> get_next(std::vector<smi::Oid> oids) = 0;
   virtual Task<Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) = 0;
   virtual Task<Answer> set(std::vector<VarBind> varbinds) = 0;
-  virtual const Engine& engine() const = 0;
+  /// The unit's engine, its time as of now.
+  virtual Engine engine() const = 0;
   virtual Traffic traffic() const = 0;
 };
 
@@ -97,6 +103,9 @@ struct Endpoint {
   std::uint16_t port = 161;
   int timeout_ms = 1500;  ///< for the first try of a request; later ones wait longer
   int retries = 3;        ///< of reads, after the first try
+  /// The unit's engine as it was remembered, its time as of now: discovery is left out. Where the unit
+  /// says otherwise, or nothing, it is discovered after all.
+  std::optional<Engine> engine = {};
 };
 
 /// A link, or why there is none.
@@ -115,9 +124,16 @@ class Network {
   virtual Task<void> sleep(std::chrono::milliseconds duration) = 0;
   /// Monotonic; for durations.
   virtual std::chrono::milliseconds now() const = 0;
-  /// Runs the tasks until all are done, at most `at_once` of them at a time, in order. An exception
-  /// of a task ends the others at their next wait and is thrown here.
-  virtual void run(std::vector<Task<void>> tasks, std::size_t at_once) = 0;
+  /// Runs begin(0), begin(1), ... begin(count - 1) until all are done, at most `at_once` of them at a
+  /// time. Each is made when its turn comes. An exception of a task ends the others at their next wait
+  /// and is thrown here.
+  virtual void run_each(std::size_t count, const std::function<Task<void>(std::size_t)>& begin,
+                        std::size_t at_once) = 0;
+  /// The same with tasks that are there already.
+  void run(std::vector<Task<void>> tasks, std::size_t at_once) {
+    run_each(
+        tasks.size(), [&tasks](std::size_t i) { return std::move(tasks[i]); }, at_once);
+  }
 };
 
 }  // namespace vergeset::snmp

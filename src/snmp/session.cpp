@@ -3,7 +3,9 @@
 #include <sys/socket.h>
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
+#include <cstdlib>
 #include <cstring>
 #include <system_error>
 #include <utility>
@@ -38,6 +40,25 @@ bool refused_by_clock(const netsnmp_pdu& report) {
   return report_error(report).failure == Failure::clock_window;
 }
 
+/// The engine that the session's requests are meant for. The library frees what stands there.
+void speak_to(netsnmp_session& session, const std::string& engine_id) {
+  const auto put = [&engine_id](u_char*& octets, size_t& size) {
+    std::free(std::exchange(octets, nullptr));
+    octets = static_cast<u_char*>(netsnmp_memdup(engine_id.data(), engine_id.size()));
+    size = octets == nullptr ? 0 : engine_id.size();
+  };
+  put(session.securityEngineID, session.securityEngineIDLen);
+  put(session.contextEngineID, session.contextEngineIDLen);
+}
+
+/// usmStatsUnknownEngineIDs (RFC 3414 3.2.3).
+bool unknown_engine(const netsnmp_pdu& report) {
+  const std::array<oid, 10> counter{1, 3, 6, 1, 6, 3, 15, 1, 1, 4};
+  const netsnmp_variable_list* const found = report.variables;
+  return found != nullptr && found->name_length >= counter.size() &&
+         std::equal(counter.begin(), counter.end(), found->name);
+}
+
 }  // namespace
 
 /// While the library builds or reads a message of this session.
@@ -63,6 +84,8 @@ struct Session::Try {
   Session& session;
   ExchangePtr exchange;
   int generation;
+  int number;  ///< of the exchange's tries, from 1
+  EventLoop::Moment sent;
 };
 
 Session::Session(EventLoop& loop, const Address& address)
@@ -113,7 +136,8 @@ std::optional<Error> Session::send(Pdu pdu, const ExchangePtr& exchange, std::ch
   if (!tries_.empty()) snmp_sess_timeout(handle_);
   session.timeout = patience.count();
 
-  auto attempt = std::unique_ptr<Try>(new Try{*this, exchange, exchange->generation});
+  auto attempt = std::unique_ptr<Try>(
+      new Try{*this, exchange, exchange->generation, ++exchange->sent, std::chrono::steady_clock::now()});
   Try* const key = attempt.get();
   tries_.push_back(std::move(attempt));
   if (snmp_sess_async_send(handle_, pdu.get(), &Session::on_event, key) == 0) {
@@ -141,11 +165,22 @@ int Session::on_event(int operation, netsnmp_session*, int, netsnmp_pdu* pdu, vo
   }
 }
 
+/// Notes how long the answer to this try took, and whether a later one had been sent.
+void Session::timed(const Try& attempt) {
+  Exchange& exchange = *attempt.exchange;
+  exchange.late = attempt.number < exchange.sent;
+  exchange.round_trip =
+      std::chrono::ceil<std::chrono::microseconds>(std::chrono::steady_clock::now() - attempt.sent);
+}
+
 /// False where the answer is to be ignored and another one waited for.
 bool Session::take(const Try& attempt, const netsnmp_pdu& pdu) {
   Exchange& exchange = *attempt.exchange;
   if (pdu.command == SNMP_MSG_REPORT) return take_report(attempt, pdu);
-  if (!exchange.answer) {
+  if (exchange.answer || exchange.given_up) {
+    ++too_late_;
+  } else {
+    timed(attempt);
     exchange.answer = pdu.command == SNMP_MSG_RESPONSE && !exchange.discovery
                           ? read_response(exchange.request, pdu)
                           : Answer(Error{Failure::bad_answer, 0, 0, peer_ + " answered with no response"});
@@ -158,6 +193,7 @@ bool Session::take_report(const Try& attempt, const netsnmp_pdu& pdu) {
   Exchange& exchange = *attempt.exchange;
   if (exchange.discovery) {
     if (exchange.answer) return true;
+    timed(attempt);
     const std::string engine = engine_of(pdu);
     if (engine.empty() || engine.size() > SNMP_MAX_ENG_SIZE) {
       exchange.answer = Error{Failure::bad_answer, 0, 0,
@@ -175,7 +211,11 @@ bool Session::take_report(const Try& attempt, const netsnmp_pdu& pdu) {
     if (pdu.securityLevel == SNMP_SEC_LEVEL_NOAUTH) return false;
     if (attempt.generation != exchange.generation) return true;
     exchange.refused_by_clock = true;
+  } else if (unknown_engine(pdu)) {
+    if (attempt.generation != exchange.generation) return true;
+    exchange.unknown_engine = true;
   } else if (!exchange.answer) {
+    timed(attempt);
     exchange.answer = report_error(pdu);
   }
   loop_.wake(exchange.slot);
@@ -251,6 +291,8 @@ std::optional<Error> Session::join(const UserKeys& keys, Clock clock) {
   }
   clock_ = std::move(clock);
   netsnmp_session& session = *snmp_sess_session(handle_);
+  speak_to(session, clock_->engine_id());
+  std::free(std::exchange(session.securityName, nullptr));
   session.securityName = strdup(keys.user.c_str());
   session.securityNameLen = keys.user.size();
   session.securityLevel = SNMP_SEC_LEVEL_AUTHPRIV;

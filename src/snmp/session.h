@@ -26,7 +26,12 @@ struct Exchange {
   std::optional<Answer> answer;   ///< of a discovery: without variable bindings
   std::optional<Clock> clock;     ///< of a discovery
   bool refused_by_clock = false;  ///< notInTimeWindow, authenticated: it was not carried out
-  std::optional<Error> garbled;   ///< an answer came that the library could not take
+  bool unknown_engine = false;    ///< the unit says that the engine id is not its own: not carried out
+  bool given_up = false;          ///< nobody waits any more
+  int sent = 0;                   ///< tries
+  bool late = false;              ///< the answer is to a try before the last one
+  std::chrono::microseconds round_trip{0};  ///< of the try that was answered
+  std::optional<Error> garbled;             ///< an answer came that the library could not take
 };
 using ExchangePtr = std::shared_ptr<Exchange>;
 
@@ -51,6 +56,10 @@ class Session {
 
   /// From now on this user speaks to the clock's engine, authenticated and private.
   std::optional<Error> join(const UserKeys& keys, Clock clock);
+  /// Of the engine that was joined.
+  const std::optional<Clock>& clock() const { return clock_; }
+  /// Answers that came after their request had been answered or given up.
+  std::uint64_t too_late() const { return too_late_; }
 
   const std::string& peer() const { return peer_; }
 
@@ -67,6 +76,7 @@ class Session {
   static int on_parsed(netsnmp_session* library_session, netsnmp_pdu* pdu, int result);
   static User make_user(const UserKeys& keys, const std::string& engine_id);
   bool take(const Try& attempt, const netsnmp_pdu& pdu);
+  void timed(const Try& attempt);
   bool take_report(const Try& attempt, const netsnmp_pdu& pdu);
   void readable();
   void refused();
@@ -77,6 +87,7 @@ class Session {
   int socket_ = -1;
   User user_;
   std::optional<Clock> clock_;
+  std::uint64_t too_late_ = 0;
   std::string heard_;                        ///< the engine id in the message that was read last
   std::optional<Error> failure_;             ///< of open(), so behind what open() sets
   std::vector<std::unique_ptr<Try>> tries_;  ///< sent, and neither answered nor out of patience

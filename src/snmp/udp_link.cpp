@@ -23,30 +23,83 @@ bool is_set(const Exchange& exchange) {
   return exchange.request.command == SNMP_MSG_SET;
 }
 
+/// While a read waits for an answer to a later try than its first. A unit that some read waits for so
+/// takes no place among those at once.
+class Silence {
+ public:
+  Silence(Pace& pace, std::size_t& of_link) : pace_(pace), of_link_(of_link) {}
+  ~Silence() {
+    if (silent_ && --of_link_ == 0) pace_.speaks_again();
+  }
+  Silence(const Silence&) = delete;
+  Silence& operator=(const Silence&) = delete;
+  void falls() {
+    if (std::exchange(silent_, true)) return;
+    if (of_link_++ == 0) pace_.falls_silent();
+  }
+
+ private:
+  Pace& pace_;
+  std::size_t& of_link_;
+  bool silent_ = false;
+};
+
 }  // namespace
 
 int Patience::tries(bool set) const {
   return set ? 1 : 1 + std::max(endpoint_.retries, 0);
 }
 
+double Patience::first_ms() const {
+  const double stated = std::max(endpoint_.timeout_ms, 1);
+  if (!smoothed_ms_) return stated;
+  return std::clamp(*smoothed_ms_ + 4 * variation_ms_, stated, 4 * stated);
+}
+
 std::chrono::milliseconds Patience::wait(bool set, int attempt) {
-  const double first = std::max(endpoint_.timeout_ms, 1);
-  const double base = set ? first * (1 + growth) : first * std::pow(growth, attempt);
+  const double base = set ? first_ms() * (1 + growth) : first_ms() * std::pow(growth, attempt);
   return std::chrono::milliseconds(
       std::lround(base * std::uniform_real_distribution<>(1, 1 + jitter)(random_)));
+}
+
+void Patience::learn(std::chrono::microseconds round_trip) {
+  const double ms = static_cast<double>(round_trip.count()) / 1000;
+  if (!smoothed_ms_) {
+    smoothed_ms_ = ms;
+    variation_ms_ = ms / 2;
+    return;
+  }
+  variation_ms_ += (std::abs(*smoothed_ms_ - ms) - variation_ms_) / 4;
+  *smoothed_ms_ += (ms - *smoothed_ms_) / 8;
 }
 
 std::chrono::milliseconds Patience::longest() const {
   double sum = 0;
   // One try more than the most, for the one that a clock set anew adds.
   for (int attempt = 0; attempt <= std::max(tries(false), 2); ++attempt) {
-    sum += endpoint_.timeout_ms * std::pow(growth, attempt) * (1 + jitter);
+    sum += first_ms() * std::pow(growth, attempt) * (1 + jitter);
   }
   return std::chrono::milliseconds(std::lround(std::clamp(sum, 1.0, 1e9)));
 }
 
 UdpLink::UdpLink(EventLoop& loop, std::mt19937& random, Endpoint endpoint, const Address& address)
-    : loop_(loop), endpoint_(std::move(endpoint)), patience_(endpoint_, random), session_(loop, address) {}
+    : loop_(loop),
+      endpoint_(std::move(endpoint)),
+      patience_(endpoint_, random),
+      session_(loop, address),
+      window_(loop) {}
+
+Engine UdpLink::engine() const {
+  const std::optional<Clock>& clock = session_.clock();
+  if (!clock) return {};
+  return {clock->engine_id(), clock->boots(), clock->time()};
+}
+
+Traffic UdpLink::traffic() const {
+  Traffic traffic = traffic_;
+  traffic.late += session_.too_late();
+  return traffic;
+}
 
 std::optional<Error> UdpLink::send(const ExchangePtr& exchange) {
   Pdu pdu;
@@ -61,6 +114,7 @@ std::optional<Error> UdpLink::send(const ExchangePtr& exchange) {
   auto error = session_.send(std::move(pdu), exchange, patience_.longest());
   if (error) return error;
   ++traffic_.requests;
+  if (exchange->sent > 1) ++traffic_.again;
   if (is_set(*exchange)) ++traffic_.sets;
   return {};
 }
@@ -74,36 +128,97 @@ Error UdpLink::no_answer(const Exchange& exchange) const {
                                  (tries == 1 ? " try" : " tries")};
 }
 
-Task<Answer> UdpLink::exchange(ExchangePtr exchange) {
+/// What an answer that came says of the way.
+void UdpLink::note(const Exchange& exchange) {
+  if (exchange.round_trip.count() == 0) return;  // the system's word, not the unit's
+  patience_.learn(exchange.round_trip);
+  if (exchange.late) ++traffic_.late;
+  if (exchange.sent == 1) {
+    window_.widen();
+  } else {
+    loop_.pace().lost(std::chrono::steady_clock::now());
+  }
+}
+
+/// Sends until an answer comes or patience ends; `attempt` is the first of the tries that are left.
+Task<Answer> UdpLink::exchange(ExchangePtr exchange, int attempt) {
   const bool set = is_set(*exchange);
   const int tries = patience_.tries(set);
-  for (int attempt = 0; attempt < tries;) {
+  Silence silence(loop_.pace(), silent_);
+  if (attempt > 0) silence.falls();
+  while (attempt < tries) {
     if (auto error = send(exchange)) co_return *error;
     co_await loop_.wait(exchange->slot, std::chrono::steady_clock::now() + patience_.wait(set, attempt));
-    if (exchange->answer) co_return std::move(*exchange->answer);
-    if (!exchange->refused_by_clock) {
-      ++attempt;
-      continue;
+    if (exchange->answer) {
+      note(*exchange);
+      co_return std::move(*exchange->answer);
     }
-    // Refused before it was carried out, and the report has set our clock (RFC 3414 3.2.7): once more.
-    if (exchange->generation > 0) {
+    const bool told = exchange->refused_by_clock || exchange->unknown_engine;
+    if (!told) {
+      ++attempt;
+      silence.falls();
+      window_.narrow();
+    }
+    if (exchange->refused_by_clock) assumed_ = false;
+    if (assumed_ && !exchange->discovery) {
+      auto error = co_await discover_once(attempt);
+      if (error) co_return *error;
+      attempt = std::min(attempt, tries - 1);
+    } else if (exchange->unknown_engine) {
+      co_return Error{
+          Failure::bad_answer, 0, 0,
+          session_.peer() + " has another engine id now (usmStatsUnknownEngineIDs); open it anew"};
+    } else if (exchange->generation > 0 && told) {
       co_return Error{Failure::clock_window, 0, 0,
                       session_.peer() + " refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
     }
-    exchange->refused_by_clock = false;
-    ++exchange->generation;
+    if (told) {
+      // Refused before it was carried out, and the report or the discovery has set our clock (RFC 3414
+      // 3.2.3, 3.2.7): once more.
+      exchange->refused_by_clock = exchange->unknown_engine = false;
+      ++exchange->generation;
+    }
   }
+  exchange->given_up = true;
+  ++given_up_;
   co_return no_answer(*exchange);
+}
+
+/// Of requests that travel side by side the first to doubt the remembered engine asks; the others wait for
+/// what it finds. A unit that was asked `attempt` times already has as many tries fewer to be discovered.
+Task<std::optional<Error>> UdpLink::discover_once(int attempt) {
+  if (doubt_.under_way) {
+    const auto slot = EventLoop::make_slot();
+    doubt_.waiting.push_back(slot);
+    co_await loop_.wait(slot, EventLoop::Moment::max());
+    co_return doubt_.error;
+  }
+  doubt_.under_way = true;
+  doubt_.error = co_await discover(attempt);
+  assumed_ = doubt_.under_way = false;
+  for (const auto& slot : std::exchange(doubt_.waiting, std::vector<EventLoop::SlotPtr>())) loop_.wake(slot);
+  co_return doubt_.error;
 }
 
 Task<Answer> UdpLink::ask(Request request) {
   if (request.varbinds.empty()) co_return std::vector<VarBind>{};
   auto one = std::make_shared<Exchange>();
   one->request = std::move(request);
+  // A SET that is lost is not sent again, so it does not go to an engine that may be gone.
+  if (is_set(*one) && assumed_) {
+    auto error = co_await discover_once(0);
+    if (error) co_return *error;
+  }
+  const std::size_t given_up_before = given_up_;
+  co_await window_.enter();
+  const Window::Place place(window_);
+  // What waited behind a request that was given up would find the unit as silent.
+  if (given_up_ != given_up_before) co_return no_answer(*one);
   Answer answer = co_await exchange(one);
   if (answer || answer.error().status != 0) {
     proven_ = true;
-  } else if (answer.error().failure == Failure::no_answer && !proven_ && !is_set(*one)) {
+    assumed_ = false;
+  } else if (answer.error().failure == Failure::no_answer && found_ && !proven_ && !is_set(*one)) {
     const bool wrong = co_await privacy_is_wrong();
     if (wrong) {
       co_return Error{
@@ -125,15 +240,24 @@ Task<bool> UdpLink::privacy_is_wrong() {
   co_return answer || answer.error().status != 0;
 }
 
-Task<std::optional<Error>> UdpLink::discover(std::shared_ptr<const UserKeys> keys) {
+Task<std::optional<Error>> UdpLink::begin(std::shared_ptr<const UserKeys> keys) {
+  keys_ = std::move(keys);
   if (session_.failure()) co_return *session_.failure();
+  if (const auto& known = endpoint_.engine; known && !known->id.empty()) {
+    assumed_ = true;
+    co_return session_.join(*keys_, Clock(known->id, known->boots, known->time));
+  }
+  auto error = co_await discover(0);
+  co_return error;
+}
+
+Task<std::optional<Error>> UdpLink::discover(int attempt) {
   auto one = std::make_shared<Exchange>();
   one->discovery = true;
-  const Answer answer = co_await exchange(one);
+  const Answer answer = co_await exchange(one, std::min(attempt, patience_.tries(false) - 1));
   if (!answer) co_return answer.error();
-  const Clock& clock = *one->clock;
-  engine_ = {clock.engine_id(), clock.boots(), clock.time()};
-  co_return session_.join(*keys, clock);
+  found_ = true;
+  co_return session_.join(*keys_, *one->clock);
 }
 
 Task<Answer> UdpLink::get(std::vector<smi::Oid> oids) {

@@ -8,6 +8,7 @@
 #include "snmp/event_loop.h"
 #include "snmp/network.h"
 #include "snmp/session.h"
+#include "snmp/window.h"
 
 namespace vergeset::snmp {
 
@@ -15,48 +16,73 @@ namespace vergeset::snmp {
 ///
 /// A try waits half as long again as the one before it, and each up to a fifth more at random, so that
 /// units that fell silent together are not asked together for ever. A SET has one try, and waits as
-/// long as the first two of a read.
+/// long as the first two of a read. The first try waits as long as the endpoint says, and longer over a
+/// link that has shown itself to be slower (RFC 6298 section 2: the smoothed round trip and four times
+/// its variation), at most four times as long.
 class Patience {
  public:
   Patience(const Endpoint& endpoint, std::mt19937& random) : endpoint_(endpoint), random_(random) {}
   int tries(bool set) const;
   std::chrono::milliseconds wait(bool set, int attempt);
+  void learn(std::chrono::microseconds round_trip);
   /// No try of a request can still be waited for after this.
   std::chrono::milliseconds longest() const;
 
  private:
+  double first_ms() const;
+
   const Endpoint& endpoint_;
   std::mt19937& random_;
+  std::optional<double> smoothed_ms_;
+  double variation_ms_ = 0;
 };
 
 class UdpLink final : public Link {
  public:
   UdpLink(EventLoop& loop, std::mt19937& random, Endpoint endpoint, const Address& address);
 
-  /// Finds the engine and speaks as this user from then on. To be awaited once, before all else.
-  Task<std::optional<Error>> discover(std::shared_ptr<const UserKeys> keys);
+  /// Speaks as this user from then on: to the engine that the endpoint remembers, or else to the one that
+  /// is discovered. To be awaited once, before all else.
+  Task<std::optional<Error>> begin(std::shared_ptr<const UserKeys> keys);
 
   Task<Answer> get(std::vector<smi::Oid> oids) override;
   Task<Answer> get_next(std::vector<smi::Oid> oids) override;
   Task<Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override;
   Task<Answer> set(std::vector<VarBind> varbinds) override;
-  const Engine& engine() const override { return engine_; }
-  Traffic traffic() const override { return traffic_; }
+  Engine engine() const override;
+  Traffic traffic() const override;
 
  private:
   Task<Answer> ask(Request request);
-  Task<Answer> exchange(ExchangePtr exchange);
+  Task<Answer> exchange(ExchangePtr exchange, int attempt = 0);
+  Task<std::optional<Error>> discover(int attempt);
+  Task<std::optional<Error>> discover_once(int attempt);
   Task<bool> privacy_is_wrong();
+  void note(const Exchange& exchange);
   std::optional<Error> send(const ExchangePtr& exchange);
   Error no_answer(const Exchange& exchange) const;
 
   EventLoop& loop_;
   Endpoint endpoint_;
   Patience patience_;
+  std::shared_ptr<const UserKeys> keys_;
   Session session_;
-  Engine engine_;
+  Window window_;
   Traffic traffic_;
-  bool proven_ = false;  ///< a private answer has come
+  bool found_ = false;        ///< the unit answered its discovery
+  bool proven_ = false;       ///< a private answer has come
+  std::size_t given_up_ = 0;  ///< requests
+  std::size_t silent_ = 0;    ///< requests that wait for an answer to a later try
+
+  /// The engine is one that was remembered, and nothing has been heard of it yet.
+  bool assumed_ = false;
+  /// The discovery that ends the assumption: under way, and who waits for it.
+  struct Doubt {
+    bool under_way = false;
+    std::optional<Error> error;
+    std::vector<EventLoop::SlotPtr> waiting;
+  };
+  Doubt doubt_;
 };
 
 }  // namespace vergeset::snmp

@@ -45,7 +45,8 @@ Task<Opened> UdpNetwork::open(Endpoint endpoint, std::shared_ptr<const UserKeys>
   const Result<Address> address = resolve(endpoint.host, endpoint.port);
   if (!address) co_return Opened{nullptr, {Failure::local, 0, 0, address.problem()}};
   auto link = std::make_unique<UdpLink>(loop_->events, loop_->random, std::move(endpoint), *address);
-  if (auto error = co_await link->discover(std::move(keys))) co_return Opened{nullptr, std::move(*error)};
+  auto error = co_await link->begin(std::move(keys));
+  if (error) co_return Opened{nullptr, std::move(*error)};
   co_return Opened{std::move(link), {}};
 }
 
@@ -60,8 +61,9 @@ std::chrono::milliseconds UdpNetwork::now() const {
       std::chrono::steady_clock::now().time_since_epoch());
 }
 
-void UdpNetwork::run(std::vector<Task<void>> tasks, std::size_t at_once) {
-  loop_->events.run(std::move(tasks), at_once);
+void UdpNetwork::run_each(std::size_t count, const std::function<Task<void>(std::size_t)>& begin,
+                          std::size_t at_once) {
+  loop_->events.run_each(count, begin, at_once);
 }
 
 void UdpNetwork::interrupt() noexcept {

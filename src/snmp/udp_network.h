@@ -60,9 +60,10 @@ class UdpNetwork : public Network {
   Task<void> sleep(std::chrono::milliseconds duration) override;
   std::chrono::milliseconds now() const override;
 
-  /// Runs the tasks until all are done, at most `at_once` of them at a time, in order. An exception
-  /// of a task ends the others at their next wait and is thrown here.
-  void run(std::vector<Task<void>> tasks, std::size_t at_once) override;
+  /// Of `at_once`, fewer run while answers are lost, and others run while some wait for a unit that is
+  /// silent: see pace.h.
+  void run_each(std::size_t count, const std::function<Task<void>(std::size_t)>& begin,
+                std::size_t at_once) override;
 
   /// For a signal handler: makes interrupted() true and ends the sleeps of the moment early. Nothing
   /// else ends: tasks ask interrupted() between their steps, and run() returns when they are done.

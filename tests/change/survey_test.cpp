@@ -38,7 +38,7 @@ class BadWalker : public snmp::Link {
     co_return out;
   }
   snmp::Task<snmp::Answer> set(std::vector<snmp::VarBind> varbinds) override { co_return varbinds; }
-  const snmp::Engine& engine() const override { return engine_; }
+  snmp::Engine engine() const override { return engine_; }
   snmp::Traffic traffic() const override { return {}; }
 
   int asked = 0;

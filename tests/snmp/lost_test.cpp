@@ -83,6 +83,8 @@ TEST_CASE("the answer to an earlier try counts after a later one was sent") {
   relay.rule({}, [](int n) { return n == 0 ? Relay::Fate{.delay = 280ms} : lost(); });
   CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
   CHECK(relay.requests() == 2);
+  CHECK(link->traffic().again == 1);
+  CHECK(link->traffic().late == 1);
 }
 
 TEST_CASE("an answer that comes after all was given up disturbs nothing") {
@@ -90,26 +92,28 @@ TEST_CASE("an answer that comes after all was given up disturbs nothing") {
   Relay relay({&agent});
   UdpNetwork network;
   const auto link = opened(network, at(relay.port(), 30, 0), keys_of("keeper"));
-  relay.rule({}, [](int) { return Relay::Fate{.delay = 60ms}; });
+  relay.rule({}, [](int) { return Relay::Fate{.delay = 200ms}; });
   CHECK_FALSE(finish(network, link->get({sys_descr})));
   finish(network, [](UdpNetwork& net) -> snmp::Task<int> {
-    co_await net.sleep(80ms);
+    co_await net.sleep(300ms);
     co_return 0;
   }(network));
   relay.rule({}, {});
   CHECK(octets_of(finish(network, link->get({sys_descr}))).starts_with("Linux"));
+  // The read's, and that of the question whether the privacy secret is wrong.
+  CHECK(link->traffic().late == 2);
 }
 
 TEST_CASE("a link that goes while answers are on their way takes nothing along") {
   const Snmpd& agent = common_agent();
-  Relay relay({&agent});
   UdpNetwork network;
   for (int i = 0; i < 5; ++i) {
-    auto link = opened(network, at(relay.port(), 20, 0), keys_of("keeper"));
-    relay.rule({}, [](int) { return Relay::Fate{.delay = 40ms}; });
+    Relay relay({&agent});
+    auto link = opened(network, at(relay.port(), 60, 0), keys_of("keeper"));
+    // Longer than the first try of even a slow link waits: four times 60 ms, and a fifth.
+    relay.rule({}, [](int) { return Relay::Fate{.delay = 300ms}; });
     CHECK_FALSE(finish(network, link->get({sys_descr})));
     link.reset();
-    relay.rule({}, {});
   }
   CHECK(usm_get_userList() == nullptr);
 }

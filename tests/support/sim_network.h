@@ -54,16 +54,18 @@ class SimNetwork : public snmp::Network {
   snmp::Task<void> sleep(milliseconds duration) override { co_await Wait{*this, duration}; }
   milliseconds now() const override { return time_; }
 
-  void run(std::vector<snmp::Task<void>> tasks, std::size_t at_once) override {
-    std::size_t next = 0;
+  void run_each(std::size_t count, const std::function<snmp::Task<void>(std::size_t)>& begin,
+                std::size_t at_once) override {
+    std::vector<snmp::Task<void>> tasks;
     std::vector<std::size_t> live;
-    while (next < tasks.size() || !live.empty()) {
-      while (next < tasks.size() && live.size() < at_once) {
-        live.push_back(next);
-        tasks[next++].start();
+    while (tasks.size() < count || !live.empty()) {
+      while (tasks.size() < count && live.size() < at_once) {
+        live.push_back(tasks.size());
+        tasks.push_back(begin(tasks.size()));
+        tasks.back().start();
       }
       std::erase_if(live, [&](std::size_t i) { return tasks[i].done(); });
-      if (live.size() < at_once && next < tasks.size()) continue;
+      if (live.size() < at_once && tasks.size() < count) continue;
       if (live.empty() || events_.empty()) break;
       const Event event = events_.top();
       events_.pop();
@@ -158,7 +160,7 @@ class SimNetwork : public snmp::Network {
       if (verdict.status == sim::Status::too_big) error.failure = snmp::Failure::too_big;
       co_return error;
     }
-    const snmp::Engine& engine() const override { return engine_; }
+    snmp::Engine engine() const override { return engine_; }
     snmp::Traffic traffic() const override { return traffic_; }
 
    private:

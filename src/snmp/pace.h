@@ -1,0 +1,39 @@
+#pragma once
+
+#include <chrono>
+#include <cstddef>
+
+namespace vergeset::snmp {
+
+/// How many units may be in hand at once. Pure: the time is told.
+///
+/// No more than `most`. After an answer that needed a second try, which says that something between us
+/// and the units is full, a quarter fewer, at most once a second; for each unit that ends one more
+/// again. A unit that has fallen silent gives its place to the next: it only waits. So that a network
+/// that is down does not take all descriptors, no more than four times `most` may be silent.
+class Pace {
+ public:
+  using Moment = std::chrono::steady_clock::time_point;
+
+  explicit Pace(std::size_t most);
+
+  /// Whether one more may begin beside those that have begun and not ended.
+  bool has_room(std::size_t in_hand) const;
+  /// How many may speak at once now.
+  std::size_t allowed() const { return allowed_; }
+
+  void lost(Moment now);
+  void unit_ends();
+  void falls_silent() { ++silent_; }
+  void speaks_again() {
+    if (silent_ > 0) --silent_;
+  }
+
+ private:
+  std::size_t most_;
+  std::size_t allowed_;
+  std::size_t silent_ = 0;
+  Moment fewer_until_{};
+};
+
+}  // namespace vergeset::snmp

@@ -1,0 +1,55 @@
+#include "snmp/pace.h"
+#include "catch.h"
+
+using vergeset::snmp::Pace;
+using namespace std::chrono_literals;
+
+namespace {
+
+const Pace::Moment noon{12h};
+
+}  // namespace
+
+TEST_CASE("as many units are in hand at once as was said") {
+  const Pace pace(256);
+  CHECK(pace.has_room(255));
+  CHECK_FALSE(pace.has_room(256));
+  CHECK(Pace(0).has_room(0));  // or nothing would ever run
+}
+
+TEST_CASE(
+    "a loss takes a quarter of the places away, once a second, and each unit that ends gives one back") {
+  Pace pace(100);
+  pace.lost(noon);
+  CHECK(pace.allowed() == 75);
+  pace.lost(noon + 900ms);
+  CHECK(pace.allowed() == 75);
+  pace.lost(noon + 1s);
+  CHECK(pace.allowed() == 57);
+  for (int i = 0; i < 40; ++i) pace.unit_ends();
+  CHECK(pace.allowed() == 97);
+  for (int i = 0; i < 40; ++i) pace.unit_ends();
+  CHECK(pace.allowed() == 100);
+}
+
+TEST_CASE("losses without end leave a few places, and never more than were asked for") {
+  Pace many(1000);
+  Pace few(3);
+  for (int i = 0; i < 100; ++i) {
+    many.lost(noon + i * 1s);
+    few.lost(noon + i * 1s);
+  }
+  CHECK(many.allowed() == 8);
+  CHECK(few.allowed() == 3);
+}
+
+TEST_CASE("a silent unit gives its place to another until too many are silent") {
+  Pace pace(10);
+  for (int i = 0; i < 3; ++i) pace.falls_silent();
+  CHECK(pace.has_room(12));
+  CHECK_FALSE(pace.has_room(13));
+  pace.speaks_again();
+  CHECK_FALSE(pace.has_room(12));
+  for (int i = 0; i < 38; ++i) pace.falls_silent();
+  CHECK_FALSE(pace.has_room(40));
+}
