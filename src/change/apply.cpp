@@ -41,6 +41,7 @@ snmp::Task<void> look_at(const World& world, const UnitGoal& wanted, bool allow_
     end(result, Outcome::no_answer, surveyed.error->text);
     co_return;
   }
+  remember_engine(world, unit, link);
   out.found = std::move(surveyed.found);
   out.found.taken = records::stamp(world.clock.now());
   if (const auto wrong = wrong_unit(world.fleet, unit, out.found)) {
@@ -215,9 +216,8 @@ class Applying {
   }
 
   void run_wave(const std::vector<std::size_t>& units) {
-    std::vector<snmp::Task<void>> tasks;
-    for (const std::size_t i : units) tasks.push_back(one(i));
-    world_.network.run(std::move(tasks), options_.at_once);
+    world_.network.run_each(
+        units.size(), [&](std::size_t i) { return one(units[i]); }, options_.at_once);
   }
 
   const World& world_;
@@ -230,18 +230,24 @@ class Applying {
   ChangeResult out_;
 };
 
+snmp::Task<void> preview_one(const World& world, const UnitGoal& wanted, bool allow_cut_off,
+                             std::string purpose, Preview& out) {
+  if (world.progress != nullptr) world.progress->begins();
+  co_await look_at(world, wanted, allow_cut_off, std::move(purpose), out);
+  if (world.progress != nullptr) world.progress->ends(failed(out.result));
+}
+
 }  // namespace
 
 std::vector<Preview> preview(const World& world, const std::vector<UnitGoal>& goals, bool allow_cut_off,
                              std::size_t at_once, const std::string& purpose) {
   std::vector<Preview> previews(goals.size());
-  std::vector<snmp::Task<void>> tasks;
-  for (std::size_t i = 0; i < goals.size(); ++i) {
+  const auto begin = [&](std::size_t i) {
     previews[i].unit = goals[i].unit;
     previews[i].result.unit = goals[i].unit->name;
-    tasks.push_back(look_at(world, goals[i], allow_cut_off, purpose, previews[i]));
-  }
-  world.network.run(std::move(tasks), at_once);
+    return preview_one(world, goals[i], allow_cut_off, purpose, previews[i]);
+  };
+  world.network.run_each(goals.size(), begin, at_once);
   return previews;
 }
 

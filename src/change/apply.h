@@ -39,7 +39,7 @@ struct ApplyOptions {
   std::string who;
   std::string why;
   bool allow_cut_off = false;
-  std::size_t at_once = 64;
+  std::size_t at_once = 256;
   int failures_allowed = 0;  ///< in a wave
   /// Whether the next wave may start (the window is open, nobody pressed Ctrl-C); empty where it may,
   /// otherwise why not.

@@ -16,7 +16,7 @@ struct Wanted {
   struct Columns {
     const schema::Table* table = nullptr;
     std::vector<const schema::Object*> columns;  ///< the RowStatus column among them where there is one
-    std::vector<std::size_t> octets = {};  ///< of each: what a variable binding is expected to take
+    std::vector<std::size_t> octets = {};        ///< of each: what a variable binding is expected to take
   };
   std::vector<smi::Oid> instances;
   std::vector<Columns> tables;

@@ -1,5 +1,7 @@
 #include "change/audit.h"
 
+#include <fmt/format.h>
+
 #include "change/compare.h"
 #include "change/identify.h"
 #include "change/logged_link.h"
@@ -10,11 +12,21 @@ namespace vergeset::change {
 
 namespace {
 
+bool failed(Verdict verdict) {
+  return verdict == Verdict::no_answer || verdict == Verdict::wrong_unit;
+}
+
+/// "8 requests, 1 sent again, 1 answer late": how good the way to the unit is.
+std::string traffic_text(const snmp::Traffic& traffic) {
+  std::string text = fmt::format("{} requests", traffic.requests);
+  if (traffic.again > 0) text += fmt::format(", {} sent again", traffic.again);
+  if (traffic.late > 0) text += fmt::format(", {} answered late", traffic.late);
+  return text;
+}
+
 /// Reads `wanted` of a unit into `out`; the verdict is `agrees` where it was read.
-snmp::Task<void> look_at(const World& world, const fleet::Unit& unit, Wanted wanted, std::string purpose,
+snmp::Task<void> look_at(const World& world, const fleet::Unit& unit, Wanted wanted, records::UnitLog& log,
                          Audited& out) {
-  out.unit = &unit;
-  records::UnitLog log(world.disk, world.clock, unit.name, purpose);
   snmp::Opened opened = co_await open_link(world, unit);
   if (!opened) {
     log.line("no link: " + opened.error.text);
@@ -23,34 +35,62 @@ snmp::Task<void> look_at(const World& world, const fleet::Unit& unit, Wanted wan
   }
   LoggedLink link(std::move(opened.link), log, *unit.model);
   Surveyed surveyed = co_await survey(link, wanted);
+  out.traffic = link.traffic();
   if (!surveyed) {
     out.what = surveyed.error->text;
     co_return;
   }
+  remember_engine(world, unit, link);
   out.found = std::move(surveyed.found);
   out.found.taken = records::stamp(world.clock.now());
   out.verdict = Verdict::agrees;
 }
 
-snmp::Task<void> audit_one(const World& world, const fleet::Unit& unit, std::string purpose, Audited& out,
-                           const std::function<void(const Audited&)>& unit_ends) {
-  Wanted wanted = wanted_of(world.fleet, unit);
-  co_await look_at(world, unit, std::move(wanted), purpose, out);
-  if (out.verdict == Verdict::agrees) {
-    if (const auto wrong = wrong_unit(world.fleet, unit, out.found)) {
-      out.verdict = Verdict::wrong_unit;
-      out.what = *wrong;
-    } else {
-      out.comparison = compare(unit, out.found);
-      out.health = checks::health(
-          *unit.model, [&](const smi::Oid& instance) -> const smi::Value& { return out.found.at(instance); });
-      if (!out.comparison.agrees()) out.verdict = Verdict::drifted;
-    }
+void judge(const World& world, const fleet::Unit& unit, Audited& out) {
+  if (const auto wrong = wrong_unit(world.fleet, unit, out.found)) {
+    out.verdict = Verdict::wrong_unit;
+    out.what = *wrong;
+    return;
   }
-  records::UnitLog log(world.disk, world.clock, unit.name, purpose);
-  log.line("ends " + std::string(verdict_name(out.verdict)) + (out.what.empty() ? "" : ": " + out.what));
+  out.comparison = compare(unit, out.found);
+  out.health = checks::health(
+      *unit.model, [&](const smi::Oid& instance) -> const smi::Value& { return out.found.at(instance); });
+  if (!out.comparison.agrees()) out.verdict = Verdict::drifted;
+}
+
+snmp::Task<void> audit_one(const World& world, const fleet::Unit& unit, std::string purpose, Audited& out) {
+  if (world.progress != nullptr) world.progress->begins();
+  records::UnitLog log(world.disk, world.clock, unit.name, std::move(purpose));
+  Wanted wanted = wanted_of(world.fleet, unit);
+  co_await look_at(world, unit, std::move(wanted), log, out);
+  if (out.verdict == Verdict::agrees) judge(world, unit, out);
+  out.found.instances.clear();
+  log.line(fmt::format("ends {}{}{}; {}", verdict_name(out.verdict), out.what.empty() ? "" : ": ", out.what,
+                       traffic_text(out.traffic)));
   log.flush();
-  if (unit_ends) unit_ends(out);
+  if (world.progress != nullptr) world.progress->ends(failed(out.verdict));
+}
+
+snmp::Task<void> read_one(const World& world, const fleet::Unit& unit, bool whole, Audited& out) {
+  if (world.progress != nullptr) world.progress->begins();
+  records::UnitLog log(world.disk, world.clock, unit.name, "survey");
+  Wanted wanted = whole ? wanted_whole(*unit.model) : wanted_of(world.fleet, unit);
+  co_await look_at(world, unit, std::move(wanted), log, out);
+  log.flush();
+  if (world.progress != nullptr) world.progress->ends(failed(out.verdict));
+}
+
+/// One for each unit, in their order.
+std::vector<Audited> each(const World& world, const std::vector<const fleet::Unit*>& units,
+                          std::size_t at_once,
+                          const std::function<snmp::Task<void>(const fleet::Unit&, Audited&)>& look) {
+  std::vector<Audited> all(units.size());
+  const auto begin = [&](std::size_t i) {
+    all[i].unit = units[i];
+    return look(*units[i], all[i]);
+  };
+  world.network.run_each(units.size(), begin, at_once);
+  return all;
 }
 
 }  // namespace
@@ -70,27 +110,15 @@ std::string_view verdict_name(Verdict verdict) {
 }
 
 std::vector<Audited> audit(const World& world, const std::vector<const fleet::Unit*>& units,
-                           const std::string& purpose, std::size_t at_once,
-                           const std::function<void(const Audited&)>& unit_ends) {
-  std::vector<Audited> all(units.size());
-  std::vector<snmp::Task<void>> tasks;
-  for (std::size_t i = 0; i < units.size(); ++i) {
-    tasks.push_back(audit_one(world, *units[i], purpose, all[i], unit_ends));
-  }
-  world.network.run(std::move(tasks), at_once);
-  return all;
+                           const std::string& purpose, std::size_t at_once) {
+  return each(world, units, at_once,
+              [&](const fleet::Unit& unit, Audited& out) { return audit_one(world, unit, purpose, out); });
 }
 
 std::vector<Audited> read_units(const World& world, const std::vector<const fleet::Unit*>& units, bool whole,
                                 std::size_t at_once) {
-  std::vector<Audited> all(units.size());
-  std::vector<snmp::Task<void>> tasks;
-  for (std::size_t i = 0; i < units.size(); ++i) {
-    Wanted wanted = whole ? wanted_whole(*units[i]->model) : wanted_of(world.fleet, *units[i]);
-    tasks.push_back(look_at(world, *units[i], std::move(wanted), "survey", all[i]));
-  }
-  world.network.run(std::move(tasks), at_once);
-  return all;
+  return each(world, units, at_once,
+              [&](const fleet::Unit& unit, Audited& out) { return read_one(world, unit, whole, out); });
 }
 
 }  // namespace vergeset::change

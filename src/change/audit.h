@@ -19,14 +19,14 @@ struct Audited {
   std::string what;  ///< why there is no answer, or what speaks against the unit
   Comparison comparison;
   std::vector<checks::Finding> health;
-  AsFound found;
+  AsFound found;  ///< of an audit only when and by which engine: its values have been judged
+  snmp::Traffic traffic;
 };
 
 /// Reads each unit and compares it with what its files ask. Sends no SET. `purpose` stands in the
-/// units' logs. `unit_ends` is called as each is done; may be empty.
+/// units' logs.
 std::vector<Audited> audit(const World& world, const std::vector<const fleet::Unit*>& units,
-                           const std::string& purpose, std::size_t at_once,
-                           const std::function<void(const Audited&)>& unit_ends);
+                           const std::string& purpose, std::size_t at_once);
 
 /// Reads each unit as found: what its files need, or its whole model. Verdict agrees stands for "read".
 std::vector<Audited> read_units(const World& world, const std::vector<const fleet::Unit*>& units, bool whole,

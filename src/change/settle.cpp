@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <optional>
 
 #include "change/carry_out.h"
@@ -156,6 +157,7 @@ class Settling {
       end(Outcome::no_answer, surveyed.error->text);
       co_return false;
     }
+    remember_engine(world_, unit_, *link_);
     found_ = std::move(surveyed.found);
     if (const auto wrong = wrong_unit(world_.fleet, unit_, found_)) {
       end(Outcome::refused, "wrong unit: " + *wrong);
@@ -415,6 +417,19 @@ bool speaks_of_user(snmp::Failure failure) {
          failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level;
 }
 
+std::int64_t seconds_now(const World& world) {
+  return world.clock.now() / 1000;
+}
+
+std::optional<snmp::Engine> remembered_engine(const World& world, const fleet::Unit& unit) {
+  if (world.engines == nullptr) return std::nullopt;
+  const auto known = world.engines->find(unit.name);
+  if (!known) return std::nullopt;
+  constexpr std::int64_t latest = 2147483647;  // of snmpEngineTime (RFC 3414 2.2)
+  const std::int64_t time = std::clamp<std::int64_t>(seconds_now(world) - known->started, 0, latest);
+  return snmp::Engine{known->id, known->boots, static_cast<std::uint32_t>(time)};
+}
+
 /// " (user vergeset, credential larkmoor)"
 std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
   const auto credential = fleet.credentials.find(unit.credential);
@@ -425,11 +440,20 @@ std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
 }  // namespace
 
 snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit) {
-  snmp::Endpoint endpoint{unit.host, unit.port, world.fleet.timeout_ms, world.fleet.retries};
+  snmp::Endpoint endpoint{unit.host, unit.port, world.fleet.timeout_ms, world.fleet.retries,
+                          remembered_engine(world, unit)};
   std::shared_ptr<const snmp::UserKeys> keys = world.keys_of(unit);
   snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(keys));
   if (!opened && speaks_of_user(opened.error.failure)) opened.error.text += user_of(world.fleet, unit);
   co_return opened;
+}
+
+void remember_engine(const World& world, const fleet::Unit& unit, const snmp::Link& link) {
+  if (world.engines == nullptr) return;
+  const snmp::Engine engine = link.engine();
+  if (!engine.id.empty()) {
+    world.engines->note(unit.name, {engine.id, engine.boots, seconds_now(world) - engine.time});
+  }
 }
 
 snmp::Task<UnitResult> settle(const World& world, const fleet::Unit& unit, const Goal& goal,

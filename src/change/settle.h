@@ -9,10 +9,19 @@
 #include "fleet/fleet.h"
 #include "records/clock.h"
 #include "records/disk.h"
+#include "records/engines.h"
 #include "records/journal.h"
 #include "snmp/network.h"
 
 namespace vergeset::change {
+
+/// Told of each unit while many are read, for a person who waits.
+class Progress {
+ public:
+  virtual ~Progress() = default;
+  virtual void begins() = 0;
+  virtual void ends(bool failed) = 0;
+};
 
 /// What a change needs from outside the core. All of it outlives the change.
 struct World {
@@ -22,10 +31,15 @@ struct World {
   const fleet::Fleet& fleet;
   /// The keys of a unit's credential; made before anything is sent.
   std::function<std::shared_ptr<const snmp::UserKeys>(const fleet::Unit&)> keys_of;
+  records::Engines* engines = nullptr;  ///< what was remembered of units' engines, and is to be; may be none
+  Progress* progress = nullptr;
 };
 
 /// Opens a link to a unit as its inventory entry says.
 snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit);
+
+/// Remembers the engine of a unit that has answered.
+void remember_engine(const World& world, const fleet::Unit& unit, const snmp::Link& link);
 
 /// What is told while a unit is being changed.
 struct Watcher {

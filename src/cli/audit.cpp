@@ -16,16 +16,21 @@ struct AuditOptions {
   Common common;
   fleet::Choice choice;
   bool full = false;
-  std::size_t at_once = 64;
+  Pace pace;
 };
+
+std::vector<change::Audited> read(Live& live, const std::vector<const fleet::Unit*>& units,
+                                  const Pace& pace) {
+  const Watching watching(live, units.size(), pace);
+  return change::audit(live.world, units, "audit", pace.at_once);
+}
 
 int audit(const AuditOptions& options) {
   const auto ready = make_ready(options.common, options.choice);
   if (!ready) return Exit::bad_input;
   Live& live = *ready->live;
-  say_reading(ready->units.size(), options.common.json);
   const std::int64_t begun = live.clock.now();
-  const auto audited = change::audit(live.world, ready->units, "audit", options.at_once, {});
+  const auto audited = read(live, ready->units, options.pace);
   const std::string kept = keep(live.disk, ready->fleet, audited, begun, live.clock.now());
   int status = Exit::done;
   for (const change::Audited& unit : audited) status = std::max<int>(status, exit_of(unit.verdict));
@@ -47,15 +52,14 @@ int audit(const AuditOptions& options) {
 
 Command audit_command() {
   const auto options = std::make_shared<AuditOptions>();
-  return {"audit",
-          "Reads units, tells which have drifted, and keeps the result.",
-          {{"",
-            {{"--full", "", "long octet strings whole", &options->full},
-             {"--at-once", "N", "units read at once (default: 64)", &options->at_once}}},
-           section_of(options->choice),
-           section_of(options->common)},
-          "vergeset audit --group signals --json",
-          [options] { return audit(*options); }};
+  return {
+      "audit",
+      "Reads units, tells which have drifted, and keeps the result.",
+      {{"", with({{"--full", "", "long octet strings whole", &options->full}}, options_of(options->pace))},
+       section_of(options->choice),
+       section_of(options->common)},
+      "vergeset audit --group signals --json",
+      [options] { return audit(*options); }};
 }
 
 }  // namespace vergeset::cli

@@ -29,9 +29,7 @@ class Running {
   }
 
   int run() {
-    say_reading(goals_.size(), run_.json);
-    previews_ = change::preview(live_.world, goals_, run_.allow_cut_off, run_.at_once,
-                                run_.sends_nothing() ? "dry run" : run_.command);
+    read();
     if (run_.sends_nothing()) return dry_run();
     say(report::preview_text(screen_, previews_, waves()));
     if (would_change() == 0) return end(untouched({}));
@@ -56,6 +54,12 @@ class Running {
  private:
   /// Beside a JSON document, progress is told on standard error.
   void say(const std::string& text) const { run_.json ? print_aside(text) : print(text); }
+
+  void read() {
+    const Watching watching(live_, goals_.size(), run_.pace);
+    previews_ = change::preview(live_.world, goals_, run_.allow_cut_off, run_.pace.at_once,
+                                run_.sends_nothing() ? "dry run" : run_.command);
+  }
 
   std::size_t would_change() const {
     return static_cast<std::size_t>(std::count_if(previews_.begin(), previews_.end(), [](const Preview& one) {
@@ -123,7 +127,7 @@ class Running {
     options.who = who_am_i();
     options.why = run_.why;
     options.allow_cut_off = run_.allow_cut_off;
-    options.at_once = run_.at_once;
+    options.at_once = run_.pace.at_once;
     options.failures_allowed = live_.world.fleet.failures_allowed;
     options.may_go_on = [this] { return may_go_on(); };
     options.wave_begins = [this](std::size_t wave, std::size_t of, std::size_t units) {
@@ -162,13 +166,13 @@ class Running {
 }  // namespace
 
 std::vector<Option> options_of(ChangeRun& run) {
-  return {{"--dry-run", "", "show differences and steps; send no SET", &run.dry_run},
-          {"--why", "TEXT", "why, for the records", &run.why},
-          {"--yes", "", "do not ask before units go to standby", &run.yes},
-          {"--allow-cut-off", "", "also set what can cut this manager off", &run.allow_cut_off},
-          {"--outside-window", "", "though the maintenance window is closed", &run.outside_window},
-          {"--at-once", "N", "units changed at once (default: 64)", &run.at_once},
-          {"--full", "", "long octet strings whole", &run.full}};
+  return with({{"--dry-run", "", "show differences and steps; send no SET", &run.dry_run},
+               {"--why", "TEXT", "why, for the records", &run.why},
+               {"--yes", "", "do not ask before units go to standby", &run.yes},
+               {"--allow-cut-off", "", "also set what can cut this manager off", &run.allow_cut_off},
+               {"--outside-window", "", "though the maintenance window is closed", &run.outside_window},
+               {"--full", "", "long octet strings whole", &run.full}},
+              options_of(run.pace));
 }
 
 Result<std::optional<records::Lock>> take_lock(const ChangeRun& run, const std::string& records) {

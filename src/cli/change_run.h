@@ -25,7 +25,7 @@ struct ChangeRun {
   bool dry_run = false;
   bool allow_cut_off = false;
   bool outside_window = false;
-  std::size_t at_once = 64;
+  Pace pace;
 
   bool sends_nothing() const { return dry_run || !write.empty(); }
 };

@@ -1,5 +1,7 @@
 #include "cli/common.h"
 
+#include <iterator>
+
 namespace vergeset::cli {
 
 Section section_of(Common& common) {
@@ -7,6 +9,16 @@ Section section_of(Common& common) {
           {{"--fleet", "DIR", "the fleet's folder (default: here)", &common.fleet},
            {"--records", "DIR", "its records (default: records in the fleet's folder)", &common.records},
            {"--json", "", "one JSON document instead of text", &common.json}}};
+}
+
+std::vector<Option> options_of(Pace& pace) {
+  return {{"--at-once", "N", "units in hand at once (default: 256)", &pace.at_once},
+          {"--quiet", "", "do not tell how far it is", &pace.quiet}};
+}
+
+std::vector<Option> with(std::vector<Option> own, std::vector<Option> more) {
+  own.insert(own.end(), std::make_move_iterator(more.begin()), std::make_move_iterator(more.end()));
+  return own;
 }
 
 std::vector<Option> choice_options(fleet::Choice& choice) {

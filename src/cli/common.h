@@ -19,6 +19,16 @@ struct Common {
 
 Section section_of(Common& common);
 
+/// How many units are in hand at once, and whether progress is told.
+struct Pace {
+  std::size_t at_once = 256;
+  bool quiet = false;
+};
+
+std::vector<Option> options_of(Pace& pace);
+/// A command's own options, with those behind them.
+std::vector<Option> with(std::vector<Option> own, std::vector<Option> more);
+
 /// The options that choose units.
 Section section_of(fleet::Choice& choice);
 

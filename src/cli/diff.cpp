@@ -26,7 +26,7 @@ struct DiffOptions {
   bool survey = false;
   std::string walk;
   bool full = false;
-  std::size_t at_once = 64;
+  Pace pace;
 };
 
 constexpr std::size_t faults_told = 20;
@@ -111,8 +111,8 @@ Compared against_walk(const fleet::Fleet& fleet, const Units& units, const std::
 Compared against_units(const fleet::Fleet& fleet, const Units& units, const DiffOptions& options) {
   const auto live = go_live(fleet, units, options.common.records_folder());
   if (!live) return Problem{live.problem()};
-  say_reading(units.size(), options.common.json);
-  return change::audit((*live)->world, units, "diff", options.at_once, {});
+  const Watching watching(**live, units.size(), options.pace);
+  return change::audit((*live)->world, units, "diff", options.pace.at_once);
 }
 
 report::From from(const DiffOptions& options) {
@@ -155,11 +155,10 @@ Command diff_command() {
   const auto options = std::make_shared<DiffOptions>();
   return {"diff",
           "Shows what of each unit is not as its files ask. Sends no SET.",
-          {{"",
-            {{"--survey", "", "compare with the kept survey, not the unit", &options->survey},
-             {"--walk", "FILE", "compare with a walk of one unit by snmpwalk -On", &options->walk},
-             {"--full", "", "long octet strings whole", &options->full},
-             {"--at-once", "N", "units read at once (default: 64)", &options->at_once}}},
+          {{"", with({{"--survey", "", "compare with the kept survey, not the unit", &options->survey},
+                      {"--walk", "FILE", "compare with a walk of one unit by snmpwalk -On", &options->walk},
+                      {"--full", "", "long octet strings whole", &options->full}},
+                     options_of(options->pace))},
            section_of(options->choice),
            section_of(options->common)},
           "vergeset diff LK-104",

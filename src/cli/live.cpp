@@ -34,10 +34,36 @@ Result<std::shared_ptr<const snmp::UserKeys>> keys_of(const fleet::Fleet& fleet,
 }  // namespace
 
 Live::Live(const fleet::Fleet& fleet, const std::string& records)
-    : disk(records), world{network, disk, clock, fleet, [this](const fleet::Unit& unit) {
-                             const auto found = keys.find(unit.credential);
-                             return found == keys.end() ? nullptr : found->second;
-                           }} {}
+    : disk(records),
+      engines(records::Engines::read(disk)),
+      world{network,
+            disk,
+            clock,
+            fleet,
+            [this](const fleet::Unit& unit) {
+              const auto found = keys.find(unit.credential);
+              return found == keys.end() ? nullptr : found->second;
+            },
+            &engines,
+            nullptr} {}
+
+Live::~Live() {
+  try {
+    engines.keep(disk);
+  } catch (const records::DiskError&) {
+    // What must be on record has been written, or its writer has failed, before.
+  }
+}
+
+Watching::Watching(Live& live, std::size_t units, const Pace& pace) : live_(live), line_(units, pace.quiet) {
+  live_.world.progress = &line_;
+  live_.network.tick([this] { line_.tick(); });
+}
+
+Watching::~Watching() {
+  live_.world.progress = nullptr;
+  live_.network.tick({});
+}
 
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
                                       const std::string& records) {

@@ -7,6 +7,7 @@
 
 #include "change/settle.h"
 #include "cli/common.h"
+#include "cli/progress.h"
 #include "snmp/udp_network.h"
 #include "snmp/user_keys.h"
 
@@ -16,6 +17,8 @@ namespace vergeset::cli {
 /// credential that its units use. Links are gone before it goes.
 struct Live {
   Live(const fleet::Fleet& fleet, const std::string& records);
+  /// Remembers the engines that were heard. Where that cannot be written they are discovered next time.
+  ~Live();
   Live(const Live&) = delete;
   Live& operator=(const Live&) = delete;
 
@@ -23,7 +26,21 @@ struct Live {
   records::SystemClock clock;
   snmp::UdpNetwork network;
   std::map<std::string, std::shared_ptr<const snmp::UserKeys>> keys;  ///< by credential
+  records::Engines engines;
   change::World world;
+};
+
+/// Shows how far the reading of so many units has got, as long as it lives.
+class Watching {
+ public:
+  Watching(Live& live, std::size_t units, const Pace& pace);
+  ~Watching();
+  Watching(const Watching&) = delete;
+  Watching& operator=(const Watching&) = delete;
+
+ private:
+  Live& live_;
+  ProgressLine line_;
 };
 
 /// The fleet, the units that were chosen, and the way to them.

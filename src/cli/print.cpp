@@ -70,10 +70,6 @@ int complain(const std::string& text) {
   return Exit::bad_input;
 }
 
-void say_reading(std::size_t units, bool json) {
-  if (!json && isatty(STDERR_FILENO) != 0) print_aside("reading " + report::counted(units, "unit") + "\n");
-}
-
 bool can_ask() {
   return isatty(STDIN_FILENO) != 0;
 }

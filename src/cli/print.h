@@ -22,9 +22,6 @@ void print_aside(const std::string& text);
 /// "vergeset: text" on standard error; returns exit status 2.
 int complain(const std::string& text);
 
-/// "reading 40 units" on standard error where a person looks on, who would wait and not know what for.
-void say_reading(std::size_t units, bool json);
-
 /// Whether a person can be asked, and the answer: yes or y, in any case, is yes.
 bool can_ask();
 bool ask(const std::string& question);

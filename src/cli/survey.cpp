@@ -17,7 +17,7 @@ struct SurveyOptions {
   Common common;
   fleet::Choice choice;
   bool whole = false;
-  std::size_t at_once = 64;
+  Pace pace;
 };
 
 records::Survey survey_of(const change::Audited& unit, bool whole) {
@@ -42,11 +42,15 @@ void judge(const fleet::Fleet& fleet, change::Audited& unit) {
   }
 }
 
+std::vector<change::Audited> read_units(const Ready& ready, const SurveyOptions& options) {
+  const Watching watching(*ready.live, ready.units.size(), options.pace);
+  return change::read_units(ready.live->world, ready.units, options.whole, options.pace.at_once);
+}
+
 int survey(const SurveyOptions& options) {
   const auto ready = make_ready(options.common, options.choice);
   if (!ready) return Exit::bad_input;
-  say_reading(ready->units.size(), options.common.json);
-  auto read = change::read_units(ready->live->world, ready->units, options.whole, options.at_once);
+  auto read = read_units(*ready, options);
   int status = Exit::done;
   for (change::Audited& unit : read) {
     judge(ready->fleet, unit);
@@ -70,15 +74,16 @@ int survey(const SurveyOptions& options) {
 
 Command survey_command() {
   const auto options = std::make_shared<SurveyOptions>();
-  return {"survey",
-          "Reads units and keeps them as found, in records/surveys.",
-          {{"",
-            {{"--whole", "", "every object of the model, not what the files need alone", &options->whole},
-             {"--at-once", "N", "units read at once (default: 64)", &options->at_once}}},
-           section_of(options->choice),
-           section_of(options->common)},
-          "vergeset survey LK-104 --whole",
-          [options] { return survey(*options); }};
+  return {
+      "survey",
+      "Reads units and keeps them as found, in records/surveys.",
+      {{"",
+        with({{"--whole", "", "every object of the model, not what the files need alone", &options->whole}},
+             options_of(options->pace))},
+       section_of(options->choice),
+       section_of(options->common)},
+      "vergeset survey LK-104 --whole",
+      [options] { return survey(*options); }};
 }
 
 }  // namespace vergeset::cli

@@ -21,6 +21,8 @@ int checked(int result, const char* what) {
   return result;
 }
 
+constexpr std::chrono::milliseconds between_ticks{200};
+
 /// Milliseconds until then, rounded up so that the loop does not spin through the last one.
 int milliseconds_until(EventLoop::Moment moment) {
   const auto left = std::chrono::ceil<std::chrono::milliseconds>(moment - std::chrono::steady_clock::now());
@@ -82,8 +84,7 @@ void EventLoop::wake(const SlotPtr& slot) {
   timers_.erase(slot->timer);
 }
 
-void EventLoop::wake_due() {
-  const Moment now = std::chrono::steady_clock::now();
+void EventLoop::wake_due(Moment now) {
   while (!timers_.empty() && timers_.begin()->first <= now) wake(SlotPtr(timers_.begin()->second));
 }
 
@@ -101,6 +102,7 @@ void EventLoop::wait_for_events() {
   if (ready_.empty()) {
     if (timers_.empty()) throw std::logic_error("a task waits for something that this loop does not know");
     timeout = milliseconds_until(timers_.begin()->first);
+    if (tick_) timeout = std::min(timeout, static_cast<int>(between_ticks.count()));
   }
   const int count = epoll_wait(epoll_, events.data(), static_cast<int>(events.size()), timeout);
   if (count < 0 && errno != EINTR) checked(count, "epoll_wait");
@@ -112,7 +114,12 @@ void EventLoop::wait_for_events() {
 
 void EventLoop::turn() {
   wait_for_events();
-  wake_due();
+  const Moment now = std::chrono::steady_clock::now();
+  wake_due(now);
+  if (tick_ && now >= next_tick_) {
+    next_tick_ = now + between_ticks;
+    tick_();
+  }
   // Only those that are ready now: what they make ready waits for the next turn, after the sockets.
   for (std::size_t left = ready_.size(); left > 0; --left) {
     const SlotPtr slot = std::move(ready_.front());

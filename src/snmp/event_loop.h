@@ -68,6 +68,9 @@ class EventLoop {
   /// Of the run under way.
   Pace& pace() { return pace_; }
 
+  /// Called a few times a second while tasks run. May be empty.
+  void tick(std::function<void()> told) { tick_ = std::move(told); }
+
   void interrupt() noexcept;
   bool interrupted() const noexcept { return interrupted_.load(); }
 
@@ -76,7 +79,7 @@ class EventLoop {
   void forget(Slot& slot);
   void turn();
   void wait_for_events();
-  void wake_due();
+  void wake_due(Moment now);
   void wake_sleepers();
 
   int epoll_ = -1;
@@ -86,6 +89,8 @@ class EventLoop {
   std::deque<SlotPtr> ready_;
   std::unordered_map<int, std::function<void()>> watched_;
   Pace pace_{1};
+  std::function<void()> tick_;
+  Moment next_tick_{};
 };
 
 }  // namespace vergeset::snmp

@@ -74,4 +74,8 @@ bool UdpNetwork::interrupted() const noexcept {
   return loop_->events.interrupted();
 }
 
+void UdpNetwork::tick(std::function<void()> told) {
+  loop_->events.tick(std::move(told));
+}
+
 }  // namespace vergeset::snmp

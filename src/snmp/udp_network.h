@@ -70,6 +70,9 @@ class UdpNetwork : public Network {
   void interrupt() noexcept;
   bool interrupted() const noexcept;
 
+  /// Called a few times a second while tasks run. May be empty.
+  void tick(std::function<void()> told);
+
  private:
   class Loop;
   std::unique_ptr<Loop> loop_;

@@ -68,7 +68,7 @@ class District {
   std::vector<change::Audited> audit() {
     std::vector<const fleet::Unit*> units;
     for (const fleet::Unit& unit : fleet.units) units.push_back(&unit);
-    return change::audit(world, units, "audit", 16, {});
+    return change::audit(world, units, "audit", 16);
   }
 
  private:
