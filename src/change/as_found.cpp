@@ -1,6 +1,6 @@
 #include "change/as_found.h"
 
-#include <set>
+#include <algorithm>
 
 namespace vergeset::change {
 
@@ -20,13 +20,15 @@ bool AsFound::offers(const schema::Object& object) const {
 }
 
 std::vector<std::uint32_t> AsFound::rows_of(const schema::Table& table) const {
-  std::set<std::uint32_t> rows;
+  std::vector<std::uint32_t> rows;
   for (auto at = instances.lower_bound(table.entry); at != instances.end() && at->first.within(table.entry);
        ++at) {
     const bool one_index = at->first.size() == table.entry.size() + 2;
-    if (one_index && !at->second.absent()) rows.insert(at->first.back());
+    if (one_index && !at->second.absent()) rows.push_back(at->first.back());
   }
-  return {rows.begin(), rows.end()};
+  std::sort(rows.begin(), rows.end());
+  rows.erase(std::unique(rows.begin(), rows.end()), rows.end());
+  return rows;
 }
 
 }  // namespace vergeset::change

@@ -80,6 +80,7 @@ class Comparing {
     }
     const RowMatch match = match_rows(desired, found_);
     std::vector<std::uint32_t> taken = found_.rows_of(table);
+    const std::size_t rows_found = taken.size();
     for (const fleet::DesiredRow& row : desired.rows) {
       if (row.index) taken.push_back(*row.index);
     }
@@ -101,7 +102,7 @@ class Comparing {
         ++made;
       }
     }
-    check_room(desired, found_.rows_of(table).size() + made, removed);
+    check_room(desired, rows_found + made, removed);
   }
 
   /// What the table says of rows that nobody asked for; how many go. The index of one that goes is
@@ -136,26 +137,28 @@ class Comparing {
 
   void change(const fleet::DesiredTable& table, const fleet::DesiredRow& row, std::uint32_t index) {
     Difference difference;
-    difference.kind = Difference::Kind::change_row;
-    difference.name = fmt::format("{} {}", table.name, row.label);
-    difference.row = place(*table.table, index);
-    difference.asked = row.asked.place.str();
     for (const fleet::DesiredValue& column : row.columns) {
       if (ignored(*column.object)) continue;
       const smi::Oid instance = column.object->oid.child(index);
       const smi::Value& value = found_.at(instance);
       if (value.absent() && !found_.offers(*column.object)) {
-        not_offered(fmt::format("{} {}", difference.name, column.name), *column.object);
+        not_offered(fmt::format("{} {} {}", table.name, row.label, column.name), *column.object);
       } else if (!smi::agree(column.object->syntax, value, column.value)) {
         difference.items.push_back(item(column, instance, value));
       }
     }
-    out_of_service(*table.table, index, difference);
-    if (!difference.items.empty()) out_.differences.push_back(std::move(difference));
+    out_of_service(*table.table, row, index, difference);
+    if (difference.items.empty()) return;
+    difference.kind = Difference::Kind::change_row;
+    difference.name = fmt::format("{} {}", table.name, row.label);
+    difference.row = place(*table.table, index);
+    difference.asked = row.asked.place.str();
+    out_.differences.push_back(std::move(difference));
   }
 
   /// A row that is there but not active is a difference of its own: nothing is sent from it.
-  void out_of_service(const schema::Table& table, std::uint32_t index, Difference& difference) const {
+  void out_of_service(const schema::Table& table, const fleet::DesiredRow& row, std::uint32_t index,
+                      Difference& difference) const {
     if (table.status == nullptr) return;
     const smi::Oid instance = table.status->oid.child(index);
     const smi::Value& status = found_.at(instance);
@@ -168,9 +171,9 @@ class Comparing {
                                 "",
                                 status,
                                 in_service,
-                                difference.row.needs_standby,
+                                unit_.desired.needs_standby(table),
                                 false,
-                                difference.asked,
+                                row.asked.place.str(),
                                 {}});
   }
 

@@ -2,8 +2,7 @@
 
 #include <algorithm>
 #include <limits>
-#include <map>
-#include <set>
+#include <optional>
 
 #include "change/message_size.h"
 #include "checks/health.h"
@@ -13,55 +12,78 @@ namespace vergeset::change {
 
 namespace {
 
-/// Instances in the order asked, each once.
-class Instances {
+/// Scalars in the order asked, each once.
+class Scalars {
  public:
   void add(const schema::Object* object) {
-    if (object != nullptr) add(object->oid.child(0));
+    if (object == nullptr || std::find(list_.begin(), list_.end(), object) != list_.end()) return;
+    list_.push_back(object);
   }
-  void add(const smi::Oid& oid) {
-    if (seen_.insert(oid).second) list_.push_back(oid);
+  std::vector<smi::Oid> instances() const {
+    std::vector<smi::Oid> all;
+    all.reserve(list_.size());
+    for (const schema::Object* object : list_) all.push_back(object->oid.child(0));
+    return all;
   }
-  std::vector<smi::Oid> take() { return std::move(list_); }
 
  private:
-  std::set<smi::Oid> seen_;
-  std::vector<smi::Oid> list_;
+  std::vector<const schema::Object*> list_;
 };
 
-/// The most a column's value may take in an answer, where the files do not say what it should be.
-std::size_t usual_octets(const schema::Object& column) {
+/// The most that the contents of a column's value may take in an answer, where the files do not say what
+/// it should be.
+std::size_t usual_contents(const schema::Object& column) {
   constexpr std::size_t usual_payload = 300;
-  std::size_t most = 8;
-  if (column.syntax.wire() == smi::Type::octet_string) {
-    most = 32;
-    for (const smi::Range& size : column.syntax.ranges)
-      most = std::max(most, static_cast<std::size_t>(size.high));
-  }
-  return std::min(most, usual_payload) + varbind_octets(column.oid.child(1), {}) + 2;
+  constexpr std::size_t number = 5;
+  if (column.syntax.wire() != smi::Type::octet_string) return number;
+  std::size_t most = 32;
+  for (const smi::Range& size : column.syntax.ranges)
+    most = std::max(most, static_cast<std::size_t>(size.high));
+  return std::min(most, usual_payload);
 }
 
-Wanted::Columns columns_of(const fleet::DesiredTable& desired) {
-  std::map<const schema::Object*, std::size_t> expected;
-  if (desired.table->status != nullptr) {
-    expected[desired.table->status] =
-        varbind_octets(desired.table->status->oid.child(1), smi::Value::integer(1));
+void want(const schema::Object& column, std::size_t contents, Wanted::Columns& wanted) {
+  wanted.columns.push_back(&column);
+  wanted.octets.push_back(column_octets(column.oid, contents));
+}
+
+/// The columns of a table that a unit's files ask for or rows are matched by, and what their values take.
+class ExpectedColumns {
+ public:
+  explicit ExpectedColumns(const schema::Table& table) : table_(table), contents_(table.columns.size()) {}
+
+  void add(const schema::Object* column, std::size_t contents) {
+    const auto at = std::find(table_.columns.begin(), table_.columns.end(), column);
+    if (at == table_.columns.end()) return;
+    std::optional<std::size_t>& most = contents_[static_cast<std::size_t>(at - table_.columns.begin())];
+    most = std::max(most.value_or(0), contents);
   }
+
+  Wanted::Columns take() const {
+    Wanted::Columns wanted{&table_, {}, {}};
+    for (std::size_t i = 0; i < contents_.size(); ++i) {
+      if (contents_[i]) want(*table_.columns[i], *contents_[i], wanted);
+    }
+    return wanted;
+  }
+
+ private:
+  const schema::Table& table_;
+  std::vector<std::optional<std::size_t>> contents_;
+};
+
+Wanted::Columns columns_of(const fleet::DesiredTable& desired) {
+  ExpectedColumns expected(*desired.table);
+  if (desired.table->status != nullptr) expected.add(desired.table->status, 1);
   for (const fleet::DesiredRow& row : desired.rows) {
     for (const fleet::DesiredValue& column : row.columns) {
-      std::size_t& most = expected[column.object];
-      most = std::max(most, varbind_octets(column.object->oid.child(1), column.value));
+      expected.add(column.object, contents_octets(column.value));
     }
-    if (row.match_payload) expected.try_emplace(row.match_payload->payload, 0);
+    if (row.match_payload) {
+      expected.add(row.match_payload->payload, usual_contents(*row.match_payload->payload));
+    }
   }
-  Wanted::Columns wanted{desired.table, {}, {}};
-  for (const schema::Object* column : desired.table->columns) {
-    const auto found = expected.find(column);
-    if (found == expected.end()) continue;
-    wanted.columns.push_back(column);
-    wanted.octets.push_back(found->second != 0 ? found->second : usual_octets(*column));
-  }
-  return wanted;
+  return expected.take();
 }
 
 /// A GETBULK walk over some columns of one table, from behind one row up to another: where each column
@@ -95,34 +117,42 @@ class ColumnWalk {
 
   /// Takes an answer in (RFC 3416 4.2.3: repetition by repetition, each over all columns; cut where
   /// the message is full). False where the unit does not get on, which would never end.
-  bool take(const std::vector<snmp::VarBind>& answer, AsFound& found) {
+  bool take(std::vector<snmp::VarBind> answer, AsFound& found) {
     const std::size_t width = at_.size();
     std::vector<bool> ended(width, false);
+    std::vector<const smi::Oid*> at(width);
+    for (std::size_t column = 0; column < width; ++column) at[column] = &at_[column];
     bool moved = false;
     for (std::size_t i = 0; i < answer.size(); ++i) {
       const std::size_t column = i % width;
-      const auto& [oid, value] = answer[i];
+      auto& [oid, value] = answer[i];
       if (ended[column]) continue;
       if (value.absent() || !oid.within(roots_[column])) {
         ended[column] = true;
         moved = true;
-      } else if (oid > at_[column]) {
-        found.instances[oid] = value;
-        at_[column] = oid;
+      } else if (oid > *at[column]) {
         ended[column] = oid.back() >= last_ && oid.size() == roots_[column].size() + 1;
+        at[column] = &found.instances.insert_or_assign(std::move(oid), std::move(value)).first->first;
         moved = true;
       }
     }
-    for (std::size_t column = width; column-- > 0;) {
-      if (!ended[column]) continue;
-      const auto place = static_cast<std::ptrdiff_t>(column);
-      at_.erase(at_.begin() + place);
-      roots_.erase(roots_.begin() + place);
-    }
+    go_on_from(at, ended);
     return moved;
   }
 
  private:
+  void go_on_from(const std::vector<const smi::Oid*>& at, const std::vector<bool>& ended) {
+    for (std::size_t column = at.size(); column-- > 0;) {
+      const auto place = static_cast<std::ptrdiff_t>(column);
+      if (ended[column]) {
+        at_.erase(at_.begin() + place);
+        roots_.erase(roots_.begin() + place);
+      } else if (at[column] != &at_[column]) {
+        at_[column] = *at[column];
+      }
+    }
+  }
+
   std::uint32_t last_;
   std::vector<smi::Oid> roots_;
   std::vector<smi::Oid> at_;
@@ -165,15 +195,14 @@ snmp::Task<Outcome> survey_stretch(snmp::Link& link, const schema::Table& table,
   std::size_t taken = 0;
   while (!walk.done()) {
     const std::size_t rows = bounded ? std::min(most, walk.left(stretch.rows)) : most;
-    const snmp::Answer answer =
-        co_await link.get_bulk(walk.at(), static_cast<int>(std::max<std::size_t>(rows, 1)));
+    snmp::Answer answer = co_await link.get_bulk(walk.at(), static_cast<int>(std::max<std::size_t>(rows, 1)));
     if (!answer) {
       if (answer.error().failure != snmp::Failure::too_big || most == 1) co_return answer.error();
       most = std::max<std::size_t>(rows / 2, 1);
       continue;
     }
-    if (!walk.take(answer.varbinds(), found)) co_return stuck();
     taken += answer.varbinds().size();
+    if (!walk.take(answer.take(), found)) co_return stuck();
     if (taken > most_in_a_table) co_return endless(table);
   }
   co_return std::nullopt;
@@ -232,7 +261,7 @@ Stretch whole_table(const Wanted::Columns& wanted) {
 
 Stretch status_column(const Wanted::Columns& wanted) {
   const schema::Object* const status = wanted.table->status;
-  return {ColumnWalk::Columns(1, status), std::nullopt, {}, varbind_octets(status->oid.child(1), {})};
+  return {ColumnWalk::Columns(1, status), std::nullopt, {}, column_octets(status->oid, 1)};
 }
 
 /// First which rows there are, then all of them side by side: two round trips, however many rows.
@@ -254,9 +283,10 @@ snmp::Task<Outcome> survey_table(snmp::Link& link, const Wanted::Columns& wanted
 
 /// GETs some instances; halves them where the answer does not fit.
 snmp::Task<Outcome> get_some(snmp::Link& link, std::vector<smi::Oid> instances, AsFound& found) {
-  const snmp::Answer answer = co_await link.get(instances);
+  snmp::Answer answer = co_await link.get(instances);
   if (answer) {
-    for (const auto& [oid, value] : answer.varbinds()) found.instances[oid] = value;
+    for (auto& [oid, value] : answer.take())
+      found.instances.insert_or_assign(std::move(oid), std::move(value));
     co_return std::nullopt;
   }
   if (answer.error().failure != snmp::Failure::too_big || instances.size() < 2) co_return answer.error();
@@ -288,23 +318,23 @@ std::vector<std::vector<smi::Oid>> messages_of(const std::vector<smi::Oid>& inst
 
 Wanted wanted_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
   Wanted wanted;
-  Instances instances;
+  Scalars scalars;
   const schema::Model& model = *unit.model;
   for (const schema::Object* object :
        {model.identity.present, model.identity.unit_id, model.identity.latitude, model.identity.longitude,
         model.identity.sentence}) {
-    instances.add(object);
+    scalars.add(object);
   }
-  for (const auto& [name, other] : fleet.schema->models) instances.add(other->identity.present);
-  for (const schema::Object* object : checks::health_objects(model)) instances.add(object);
+  for (const auto& [name, other] : fleet.schema->models) scalars.add(other->identity.present);
+  for (const schema::Object* object : checks::health_objects(model)) scalars.add(object);
   for (const fleet::DesiredValue& value : unit.desired.values) {
-    instances.add(value.object->oid.child(0));
+    scalars.add(value.object);
   }
   for (const fleet::DesiredTable& table : unit.desired.tables) {
     wanted.tables.push_back(columns_of(table));
-    instances.add(table.table->most);
+    scalars.add(table.table->most);
   }
-  wanted.instances = instances.take();
+  wanted.instances = scalars.instances();
   return wanted;
 }
 
@@ -318,9 +348,7 @@ Wanted wanted_whole(const schema::Model& model) {
   for (const auto& [name, table] : model.tables) {
     Wanted::Columns columns{&table, {}, {}};
     for (const schema::Object* column : table.columns) {
-      if (column->access == schema::Access::not_accessible) continue;
-      columns.columns.push_back(column);
-      columns.octets.push_back(usual_octets(*column));
+      if (column->access != schema::Access::not_accessible) want(*column, usual_contents(*column), columns);
     }
     wanted.tables.push_back(std::move(columns));
   }

@@ -24,7 +24,9 @@ std::int64_t SystemClock::now() const {
 }
 
 std::string stamp(std::int64_t milliseconds) {
-  return fmt::format("{:%Y-%m-%dT%H:%M:%S}.{:03}Z", utc(milliseconds), milliseconds % 1000);
+  const std::tm at = utc(milliseconds);
+  return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}:{:02}.{:03}Z", at.tm_year + 1900, at.tm_mon + 1,
+                     at.tm_mday, at.tm_hour, at.tm_min, at.tm_sec, milliseconds % 1000);
 }
 
 std::string file_stamp(std::int64_t milliseconds) {

@@ -11,6 +11,8 @@
 #include <filesystem>
 #include <fstream>
 #include <iterator>
+#include <optional>
+#include <utility>
 
 namespace vergeset::records {
 
@@ -26,11 +28,19 @@ class File {
   File(const std::string& path, int flags) : path_(path), descriptor_(::open(path.c_str(), flags, 0640)) {
     if (descriptor_ < 0) fail("open", path);
   }
+  /// Nothing where there is no such file.
+  static std::optional<File> open_if_there(const std::string& path, int flags) {
+    const int descriptor = ::open(path.c_str(), flags);
+    if (descriptor >= 0) return File(path, Opened{descriptor});
+    if (errno == ENOENT) return std::nullopt;
+    fail("open", path);
+  }
   ~File() {
     if (descriptor_ >= 0) ::close(descriptor_);
   }
-  File(const File&) = delete;
-  File& operator=(const File&) = delete;
+  File(File&& other) noexcept
+      : path_(std::move(other.path_)), descriptor_(std::exchange(other.descriptor_, -1)) {}
+  File& operator=(File&&) = delete;
 
   void write(std::string_view octets) {
     while (!octets.empty()) {
@@ -45,6 +55,11 @@ class File {
   }
 
  private:
+  struct Opened {
+    int descriptor;
+  };
+  File(std::string path, Opened opened) : path_(std::move(path)), descriptor_(opened.descriptor) {}
+
   std::string path_;
   int descriptor_;
 };
@@ -78,9 +93,15 @@ bool FolderDisk::make_folder(const std::string& path) {
 
 void FolderDisk::append(const std::string& path, std::string_view octets, bool durable) {
   const std::string name = full(path);
-  const bool is_new = ::access(name.c_str(), F_OK) != 0;
-  if (is_new) make_parents(name);
-  File file(name, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC);
+  constexpr int flags = O_WRONLY | O_APPEND | O_CLOEXEC;
+  // Most often it is there; only a new one needs its folder, and the folder to be synced.
+  std::optional<File> there = File::open_if_there(name, flags);
+  const bool is_new = !there;
+  if (is_new) {
+    make_parents(name);
+    there.emplace(name, flags | O_CREAT);
+  }
+  File& file = *there;
   file.write(octets);
   if (!durable) return;
   file.sync();
@@ -89,7 +110,8 @@ void FolderDisk::append(const std::string& path, std::string_view octets, bool d
 
 void FolderDisk::write_whole(const std::string& path, std::string_view octets) {
   const std::string name = full(path);
-  const std::string other = name + ".part";
+  // Two runs that write one file at the same time each have a part of their own.
+  const std::string other = fmt::format("{}.{}.part", name, ::getpid());
   make_parents(name);
   {
     File file(other, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC);

@@ -3,6 +3,8 @@
 #include <cstdint>
 #include <string>
 
+struct enginetime_struct;
+
 namespace vergeset::snmp {
 
 /// What one link knows of its engine's snmpEngineBoots and snmpEngineTime (RFC 3414 2.3).
@@ -10,7 +12,7 @@ namespace vergeset::snmp {
 /// net-snmp keeps these in a table of the process, by engine id, that only grows; and one entry for
 /// two units that were given the same engine id (it happens where a configuration was cloned) throws
 /// each of them out of the other's time window. So every link owns a clock and shows it to the
-/// library only during a call: between calls the table is empty.
+/// library only during a call: between calls no engine is found in the table.
 class Clock {
  public:
   /// Takes over what the library noted of this engine while it was discovered.
@@ -29,7 +31,10 @@ class Clock {
   std::uint32_t time() const;
 
  private:
+  void take(const enginetime_struct& entry);
+
   std::string engine_id_;
+  int bucket_ = -1;  ///< of the library's table
   std::uint32_t boots_ = 0;
   std::uint32_t time_ = 0;
   std::int64_t stamped_ = 0;  ///< the library's own time when it noted the two

@@ -58,6 +58,7 @@ class [[nodiscard]] Answer {
   Answer(Error error) : held_(std::move(error)) {}
   explicit operator bool() const { return held_.index() == 0; }
   const std::vector<VarBind>& varbinds() const { return std::get<0>(held_); }
+  std::vector<VarBind> take() { return std::move(std::get<0>(held_)); }
   const Error& error() const { return std::get<1>(held_); }
 
  private:

@@ -71,7 +71,9 @@ class Session::Turn {
   ~Turn() {
     if (session_.user_) take_out(*session_.user_);
     if (session_.clock_) session_.clock_->hide();
-    forget_engine(std::exchange(session_.heard_, {}));
+    const std::string heard = std::exchange(session_.heard_, {});
+    const bool own = session_.clock_ && session_.clock_->engine_id() == heard;
+    if (!heard.empty() && !own) forget_engine(heard);
   }
   Turn(const Turn&) = delete;
   Turn& operator=(const Turn&) = delete;

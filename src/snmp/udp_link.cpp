@@ -243,7 +243,8 @@ Task<bool> UdpLink::privacy_is_wrong() {
 Task<std::optional<Error>> UdpLink::begin(std::shared_ptr<const UserKeys> keys) {
   keys_ = std::move(keys);
   if (session_.failure()) co_return *session_.failure();
-  if (const auto& known = endpoint_.engine; known && !known->id.empty()) {
+  if (const auto& known = endpoint_.engine;
+      known && !known->id.empty() && known->id.size() <= SNMP_MAX_ENG_SIZE) {
     assumed_ = true;
     co_return session_.join(*keys_, Clock(known->id, known->boots, known->time));
   }
