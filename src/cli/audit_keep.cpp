@@ -46,7 +46,7 @@ std::string digest_of_files(const fleet::Fleet& fleet) {
   auto files = change::digests(fleet);
   std::sort(files.begin(), files.end());
   std::string lines;
-  for (const auto& [name, digest] : files) lines += digest + "  " + name + "\n";
+  for (const auto& [name, digest] : files) lines += fmt::format("{}  {}\n", digest, name);
   return records::sha256(lines);
 }
 

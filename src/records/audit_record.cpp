@@ -174,7 +174,7 @@ AuditedUnit unit_from(const Json& json) {
 }
 
 std::string moment_from(const Json& json, const char* name) {
-  const std::string text = json.at(name);
+  std::string text = json.at(name);
   if (!milliseconds_of(text)) throw std::runtime_error(fmt::format("{}: no time: {}", name, text));
   return text;
 }

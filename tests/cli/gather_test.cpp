@@ -1,11 +1,13 @@
 #include <yaml-cpp/yaml.h>
 
+#include <cstdlib>
 #include <nlohmann/json.hpp>
 #include <regex>
 
 #include "catch.h"
 #include "program.h"
 #include "records/audit_record.h"
+#include "records/change_record.h"
 #include "records/clock.h"
 
 using namespace vergeset;
@@ -283,12 +285,55 @@ TEST_CASE("a folder without audits is noted, and alone it is nothing to gather")
   district.refuses({district.path + "/bare"}, "note: no audit to gather", "there is no audit to gather");
 }
 
-TEST_CASE("the Job of scripts/audit-job.yaml starts as many pods as there are parts") {
-  const YAML::Node job = YAML::LoadFile(SOURCE_DIR "/scripts/audit-job.yaml");
-  const YAML::Node spec = job["spec"];
-  CHECK(spec["completionMode"].as<std::string>() == "Indexed");
-  const auto parts = spec["completions"].as<std::string>();
-  CHECK(spec["parallelism"].as<std::string>() == parts);
-  const auto script = spec["template"]["spec"]["containers"][0]["args"][0].as<std::string>();
-  CHECK_THAT(script, Catch::Contains("--part \"$part/" + parts + "\""));
+TEST_CASE("the digest of the files is that of what sha256sum prints of them, sorted by name") {
+  const District district("digest");
+  const std::string record = district.audited({"--part", "2/4"});
+  std::string lines;
+  for (const char* file : {"fleet.yaml", "groups/signals.yaml", "units.yaml"}) {
+    lines += records::sha256(district.text_of(district.fleet.path(file))) + "  " + file + "\n";
+  }
+  CHECK(records::audit_from_json(district.text_of(record))->head.files == records::sha256(lines));
+}
+
+namespace {
+
+YAML::Node job_spec() {
+  return YAML::LoadFile(SOURCE_DIR "/scripts/audit-job.yaml")["spec"];
+}
+
+/// The exit status of a pod's command, and the words that it gives vergeset, which exits with `status`.
+Ran pod(const Fleet& fleet, int index, int status) {
+  const YAML::Node container = job_spec()["template"]["spec"]["containers"][0];
+  fleet.write("pod.sh", container["args"][0].as<std::string>());
+  fleet.write("vergeset",
+              "#!/bin/sh\necho \"$@\" >'" + fleet.path("words") + "'\nexit " + std::to_string(status) + "\n");
+  std::filesystem::permissions(fleet.path("vergeset"), std::filesystem::perms::owner_all);
+  const std::string command = "PATH='" + fleet.folder() +
+                              "':$PATH JOB_COMPLETION_INDEX=" + std::to_string(index) + " /bin/sh '" +
+                              fleet.path("pod.sh") + "'";
+  const int ended = std::system(command.c_str());
+  std::ifstream in(fleet.path("words"));
+  Ran ran;
+  std::getline(in, ran.out);
+  ran.status = WIFEXITED(ended) ? WEXITSTATUS(ended) : -1;
+  return ran;
+}
+
+}  // namespace
+
+TEST_CASE("the Job of scripts/audit-job.yaml starts a pod a part, and takes drift and silence for results") {
+  const YAML::Node spec = job_spec();
+  const auto parts = spec["completions"].as<int>();
+  CHECK(spec["parallelism"].as<int>() == parts);
+  const Fleet fleet("job");
+  for (int index = 0; index < parts; ++index) {  // of an indexed Job they count from 0
+    const Ran ran = pod(fleet, index, 0);
+    CHECK(ran.status == 0);
+    CHECK(ran.out == "audit --fleet /fleet --records /records --part " + std::to_string(index + 1) + "/" +
+                         std::to_string(parts));
+  }
+  CHECK(pod(fleet, 0, 3).status == 0);
+  CHECK(pod(fleet, 0, 4).status == 0);
+  CHECK(pod(fleet, 0, 1).status == 1);
+  CHECK(pod(fleet, 0, 2).status == 2);
 }
