@@ -19,7 +19,8 @@ struct ApplyCommand {
 };
 
 bool chooses(const fleet::Choice& choice) {
-  return !choice.names.empty() || !choice.groups.empty() || !choice.models.empty() || !choice.except.empty();
+  return !choice.names.empty() || !choice.groups.empty() || !choice.models.empty() ||
+         !choice.except.empty() || !choice.part.empty();
 }
 
 int carry_out(const ApplyCommand& options, const fleet::Fleet& fleet,

@@ -29,9 +29,10 @@ int audit(const AuditOptions& options) {
   const auto ready = make_ready(options.common, options.choice);
   if (!ready) return Exit::bad_input;
   Live& live = *ready->live;
-  const std::int64_t begun = live.clock.now();
+  records::AuditHead head = head_of(ready->fleet, options.choice, live.clock.now());
   const auto audited = read(live, ready->units, options.pace);
-  const std::string kept = keep(live.disk, ready->fleet, audited, begun, live.clock.now());
+  head.ended = records::stamp(live.clock.now());
+  const std::string kept = keep(live.disk, head, audited);
   int status = Exit::done;
   for (const change::Audited& unit : audited) status = std::max<int>(status, exit_of(unit.verdict));
   if (options.common.json) {

@@ -1,45 +1,53 @@
 #include "cli/audit_keep.h"
 
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "change/apply.h"
 #include "cli/print.h"
-#include "records/audit_record.h"
+#include "fleet/part.h"
+#include "records/change_record.h"
 #include "records/clock.h"
-#include "report/words.h"
+#include "report/kept_audit.h"
 
 namespace vergeset::cli {
 
 namespace {
 
-records::AuditedDifference record_of(const change::Difference& difference) {
-  records::AuditedDifference out{difference.title(), report::kind_name(difference.kind), {}};
-  for (const change::Item& item : difference.items) {
-    out.items.push_back({item.setting,
-                         {item.name, item.oid, item.as_found},
-                         item.desired,
-                         item.as_found_text(),
-                         item.desired_text()});
-  }
-  return out;
-}
-
-records::AuditedUnit record_of(const change::Audited& unit) {
-  records::AuditedUnit out;
-  out.unit = unit.unit->name;
-  out.verdict = verdict_name(unit.verdict);
-  out.what = unit.what;
-  for (const change::Difference& one : unit.comparison.differences) out.differences.push_back(record_of(one));
-  out.obstacles = unit.comparison.obstacles;
-  for (const change::Remark& one : unit.comparison.remarks) out.remarks.push_back(one.name + ": " + one.text);
-  for (const checks::Finding& one : unit.health) out.health.push_back(one.text + " (" + one.source + ")");
-  return out;
+/// However it was spelt.
+std::string part_of(const fleet::Choice& choice) {
+  if (choice.part.empty()) return "whole";
+  const auto part = fleet::part_named(choice.part);
+  return part ? fmt::format("{}/{}", part->number, part->of) : choice.part;
 }
 
 }  // namespace
 
-std::string keep(records::Disk& disk, const fleet::Fleet& fleet, const std::vector<change::Audited>& units,
-                 std::int64_t begun, std::int64_t ended) {
-  records::AuditRecord record{fleet.name, who_am_i(), records::stamp(begun), records::stamp(ended), {}};
-  for (const change::Audited& unit : units) record.units.push_back(record_of(unit));
-  return records::keep_audit(disk, record, begun);
+records::AuditHead head_of(const fleet::Fleet& fleet, const fleet::Choice& choice, std::int64_t begun) {
+  records::AuditHead head;
+  head.fleet = fleet.name;
+  head.who = who_am_i();
+  head.part = part_of(choice);
+  head.choice = {choice.names, choice.groups, choice.models, choice.except};
+  head.files = digest_of_files(fleet);
+  head.begun = records::stamp(begun);
+  return head;
+}
+
+std::string keep(records::Disk& disk, const records::AuditHead& head,
+                 const std::vector<change::Audited>& units) {
+  records::AuditText text;
+  for (const change::Audited& unit : units) text.add(report::kept(unit));
+  return records::keep_audit(disk, head, text);
+}
+
+std::string digest_of_files(const fleet::Fleet& fleet) {
+  auto files = change::digests(fleet);
+  std::sort(files.begin(), files.end());
+  std::string lines;
+  for (const auto& [name, digest] : files) lines += fmt::format("{}  {}\n", digest, name);
+  return records::sha256(lines);
 }
 
 }  // namespace vergeset::cli

@@ -43,6 +43,7 @@ Command diff_command();
 Command apply_command();
 Command rollback_command();
 Command audit_command();
+Command gather_command();
 Command log_command();
 Command changes_command();
 

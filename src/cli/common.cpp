@@ -24,7 +24,8 @@ std::vector<Option> with(std::vector<Option> own, std::vector<Option> more) {
 std::vector<Option> choice_options(fleet::Choice& choice) {
   return {{"--group", "NAME", "units of this group; may be given again", &choice.groups},
           {"--model", "NAME", "units of this model", &choice.models},
-          {"--except", "UNIT", "not these; names or patterns", &choice.except}};
+          {"--except", "UNIT", "not these; names or patterns", &choice.except},
+          {"--part", "K/N", "the K-th of N stable parts of these, one for each host", &choice.part}};
 }
 
 Section section_of(fleet::Choice& choice) {

@@ -34,7 +34,8 @@ void add_audits(const records::Disk& disk, const std::vector<const fleet::Unit*>
     const auto audit = records::find_audit(disk, *path);
     if (!audit) continue;
     for (const records::AuditedUnit& unit : audit->units) {
-      if (sought.erase(unit.unit) > 0) keep_newer(outcomes, unit.unit, {unit.verdict, "audit", audit->ended});
+      if (sought.erase(unit.unit) > 0)
+        keep_newer(outcomes, unit.unit, {unit.verdict, "audit", audit->head.ended});
     }
   }
 }

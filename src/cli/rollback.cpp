@@ -110,7 +110,7 @@ Result<std::vector<const fleet::Unit*>> units_of(fleet::Choice choice, const rec
   for (const fleet::Unit* unit : *all) {
     if (among(names, unit->name) || among(choice.names, unit->name)) units.push_back(unit);
   }
-  if (units.empty()) {
+  if (units.empty() && choice.part.empty()) {
     return Problem{fmt::format("change {} touched none of these units", records::change_name(number))};
   }
   return units;

@@ -1,7 +1,9 @@
 #include <algorithm>
 #include <functional>
+#include <iterator>
 
 #include "fleet/fleet.h"
+#include "fleet/part.h"
 #include "smi/suggest.h"
 
 namespace vergeset::fleet {
@@ -75,6 +77,13 @@ bool chosen(const Unit& unit, const Choice& choice) {
   return !any_fits(choice.except, unit.name);
 }
 
+std::vector<const Unit*> in_part(const std::vector<const Unit*>& units, const Part& part) {
+  std::vector<const Unit*> own;
+  std::copy_if(units.begin(), units.end(), std::back_inserter(own),
+               [&](const Unit* unit) { return part_of(unit->name, part.of) == part.number; });
+  return own;
+}
+
 }  // namespace
 
 /// Names, groups and models each narrow the choice. A word of `except` that fits nothing is a
@@ -97,12 +106,14 @@ Result<std::vector<const Unit*>> choose(const Fleet& fleet, const Choice& choice
     return unit.model != nullptr && unit.model->name == model;
   });
   if (!complaints.text().empty()) return Problem{complaints.text()};
+  const auto part = choice.part.empty() ? Result<Part>(Part{}) : part_named(choice.part);
+  if (!part) return Problem{"--part: " + part.problem()};
   std::vector<const Unit*> picked;
   for (const Unit& unit : fleet.units) {
     if (chosen(unit, choice)) picked.push_back(&unit);
   }
   if (picked.empty()) return Problem{"no unit is left by this choice"};
-  return picked;
+  return in_part(picked, *part);
 }
 
 }  // namespace vergeset::fleet

@@ -171,10 +171,11 @@ struct Choice {
   std::vector<std::string> groups;
   std::vector<std::string> models;
   std::vector<std::string> except;  ///< names or patterns
+  std::string part{};               ///< "2/4": the second of four parts of these (part.h); empty: all of them
 };
 
 /// The chosen units, by name. A word that fits nothing is a problem, with a suggestion, and so is a
-/// choice that leaves no unit; problems stand one a line.
+/// choice that leaves no unit; problems stand one a line. A part that none of them falls into is empty.
 Result<std::vector<const Unit*>> choose(const Fleet& fleet, const Choice& choice);
 
 /// The names that a site record may have, with what each means (units of measure included).

@@ -11,30 +11,102 @@ namespace vergeset::records {
 
 namespace {
 
-Json to_json(const smi::Value& value, const std::string& words) {
-  return {{"words", words}, {"type", smi::type_name(value.type)}, {"value", smi::exact_text(value)}};
+constexpr int version = 2;  // 1 had texts for remarks and health, and neither part nor choice
+
+std::string line(const Json& json) {
+  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
-Json to_json(const AuditedItem& item) {
-  return {{"setting", item.setting},
-          {"object", item.as_found.name},
-          {"oid", item.as_found.oid.str()},
-          {"as_found", to_json(item.as_found.value, item.as_found_words)},
-          {"desired", to_json(item.desired, item.desired_words)}};
+void put(Json& out, const char* name, const std::string& text) {
+  if (!text.empty()) out[name] = text;
+}
+void put(Json& out, const char* name, bool flag) {
+  if (flag) out[name] = true;
+}
+void put(Json& out, const char* name, const std::vector<std::string>& texts) {
+  if (!texts.empty()) out[name] = texts;
+}
+template <class T, class ToJson>
+void put(Json& out, const char* name, const std::vector<T>& all, ToJson to_json_of_one) {
+  if (all.empty()) return;
+  Json list = Json::array();
+  for (const T& one : all) list.push_back(to_json_of_one(one));
+  out[name] = std::move(list);
 }
 
-Json to_json(const AuditedUnit& unit) {
-  Json differences = Json::array();
-  for (const AuditedDifference& difference : unit.differences) {
-    Json items = Json::array();
-    for (const AuditedItem& item : difference.items) items.push_back(to_json(item));
-    differences.push_back(
-        {{"title", difference.title}, {"kind", difference.kind}, {"items", std::move(items)}});
+/// Long octets stand once: their words are their hex.
+Json json_of(const smi::Value& value, const std::string& words) {
+  const std::string exact = smi::exact_text(value);
+  Json out = Json::object();
+  if (words != exact) out["words"] = words;
+  out["type"] = smi::type_name(value.type);
+  out["value"] = exact;
+  return out;
+}
+
+Json json_of(const AuditedItem& item) {
+  Json out{{"setting", item.setting},
+           {"object", item.as_found.name},
+           {"oid", item.as_found.oid.str()},
+           {"as_found", json_of(item.as_found.value, item.as_found_words)}};
+  if (item.desired) out["desired"] = json_of(*item.desired, item.desired_words);
+  put(out, "needs_standby", item.needs_standby);
+  put(out, "cuts_off", item.cuts_off);
+  put(out, "asked", item.asked);
+  return out;
+}
+
+Json json_of(const AuditedDifference& difference) {
+  Json out{{"name", difference.name}, {"kind", difference.kind}};
+  if (!difference.table.empty()) {
+    out["table"] = difference.table;
+    out["row"] = difference.row;
   }
-  return {{"unit", unit.unit},           {"verdict", unit.verdict},
-          {"what", unit.what},           {"differences", std::move(differences)},
-          {"obstacles", unit.obstacles}, {"remarks", unit.remarks},
-          {"health", unit.health}};
+  put(out, "asked", difference.asked);
+  put(out, "needs_standby", difference.needs_standby);
+  put(out, "items", difference.items, [](const AuditedItem& item) { return json_of(item); });
+  return out;
+}
+
+Json json_of(const AuditedRemark& remark) {
+  return {{"kind", remark.kind}, {"name", remark.name}, {"text", remark.text}};
+}
+
+Json json_of(const AuditedFinding& finding) {
+  return {{"text", finding.text}, {"source", finding.source}};
+}
+
+Json json_of(const AuditedUnit& unit) {
+  Json out{{"unit", unit.unit}, {"verdict", unit.verdict}};
+  put(out, "what", unit.what);
+  put(out, "taken", unit.taken);
+  put(out, "differences", unit.differences, [](const AuditedDifference& one) { return json_of(one); });
+  put(out, "obstacles", unit.obstacles);
+  put(out, "remarks", unit.remarks, [](const AuditedRemark& one) { return json_of(one); });
+  put(out, "health", unit.health, [](const AuditedFinding& one) { return json_of(one); });
+  return out;
+}
+
+Json json_of(const AuditChoice& choice) {
+  Json out = Json::object();
+  put(out, "units", choice.units);
+  put(out, "groups", choice.groups);
+  put(out, "models", choice.models);
+  put(out, "except", choice.except);
+  return out;
+}
+
+std::string text_at(const Json& json, const char* name) {
+  return json.value(name, std::string());
+}
+
+/// The member, or an empty list where it was left out.
+Json list_at(const Json& json, const char* name) {
+  return json.value(name, Json::array());
+}
+
+std::vector<std::string> texts_at(const Json& json, const char* name) {
+  return list_at(json, name).get<std::vector<std::string>>();
 }
 
 smi::Value value_from(const Json& json) {
@@ -45,49 +117,121 @@ smi::Value value_from(const Json& json) {
   return *value;
 }
 
+std::string words_from(const Json& json) {
+  return json.value("words", json.at("value").get<std::string>());
+}
+
 AuditedItem item_from(const Json& json) {
   AuditedItem item;
   item.setting = json.at("setting");
   const auto oid = smi::Oid::parse(json.at("oid").get<std::string>());
   if (!oid) throw std::runtime_error(oid.problem());
   item.as_found = {json.at("object"), *oid, value_from(json.at("as_found"))};
-  item.desired = value_from(json.at("desired"));
-  item.as_found_words = json.at("as_found").at("words");
-  item.desired_words = json.at("desired").at("words");
+  item.as_found_words = words_from(json.at("as_found"));
+  if (json.contains("desired")) {
+    item.desired = value_from(json.at("desired"));
+    item.desired_words = words_from(json.at("desired"));
+  }
+  item.needs_standby = json.value("needs_standby", false);
+  item.cuts_off = json.value("cuts_off", false);
+  item.asked = text_at(json, "asked");
   return item;
+}
+
+AuditedDifference difference_from(const Json& json) {
+  AuditedDifference difference;
+  difference.name = json.contains("name") ? json.at("name") : json.at("title");
+  difference.kind = json.at("kind");
+  difference.table = text_at(json, "table");
+  difference.row = json.value("row", std::uint32_t{0});
+  difference.asked = text_at(json, "asked");
+  difference.needs_standby = json.value("needs_standby", false);
+  for (const Json& item : list_at(json, "items")) difference.items.push_back(item_from(item));
+  return difference;
+}
+
+AuditedRemark remark_from(const Json& json) {
+  if (json.is_string()) return {"", "", json};
+  return {json.at("kind"), json.at("name"), json.at("text")};
+}
+
+AuditedFinding finding_from(const Json& json) {
+  if (json.is_string()) return {json, ""};
+  return {json.at("text"), json.at("source")};
 }
 
 AuditedUnit unit_from(const Json& json) {
   AuditedUnit unit;
   unit.unit = json.at("unit");
   unit.verdict = json.at("verdict");
-  unit.what = json.at("what");
-  for (const Json& one : json.at("differences")) {
-    AuditedDifference difference{one.at("title"), one.at("kind"), {}};
-    for (const Json& item : one.at("items")) difference.items.push_back(item_from(item));
-    unit.differences.push_back(std::move(difference));
-  }
-  unit.obstacles = json.at("obstacles").get<std::vector<std::string>>();
-  unit.remarks = json.at("remarks").get<std::vector<std::string>>();
-  unit.health = json.at("health").get<std::vector<std::string>>();
+  unit.what = text_at(json, "what");
+  unit.taken = text_at(json, "taken");
+  for (const Json& one : list_at(json, "differences")) unit.differences.push_back(difference_from(one));
+  unit.obstacles = texts_at(json, "obstacles");
+  for (const Json& one : list_at(json, "remarks")) unit.remarks.push_back(remark_from(one));
+  for (const Json& one : list_at(json, "health")) unit.health.push_back(finding_from(one));
   return unit;
+}
+
+std::string moment_from(const Json& json, const char* name) {
+  std::string text = json.at(name);
+  if (!milliseconds_of(text)) throw std::runtime_error(fmt::format("{}: no time: {}", name, text));
+  return text;
+}
+
+AuditHead head_from(const Json& json) {
+  AuditHead head;
+  head.fleet = json.at("fleet");
+  head.who = json.at("who");
+  head.part = text_at(json, "part");
+  head.files = text_at(json, "files");
+  head.begun = moment_from(json, "begun");
+  head.ended = moment_from(json, "ended");
+  const Json choice = json.value("choice", Json::object());
+  head.choice = {texts_at(choice, "units"), texts_at(choice, "groups"), texts_at(choice, "models"),
+                 texts_at(choice, "except")};
+  return head;
+}
+
+/// "_2-of-4" of "2/4", nothing of what is no single part.
+std::string part_suffix(const std::string& part) {
+  const auto slash = part.find('/');
+  return slash == std::string::npos ? "" : "_" + part.substr(0, slash) + "-of-" + part.substr(slash + 1);
 }
 
 }  // namespace
 
+void AuditText::add(const AuditedUnit& unit) {
+  units_ += (units_.empty() ? "\n  " : ",\n  ") + line(json_of(unit));
+}
+
+std::string AuditText::under(const AuditHead& head) const {
+  const Json members{{"audit", version},
+                     {"fleet", head.fleet},
+                     {"who", head.who},
+                     {"part", head.part},
+                     {"choice", json_of(head.choice)},
+                     {"files", head.files},
+                     {"begun", head.begun},
+                     {"ended", head.ended}};
+  std::string text = "{";
+  for (const auto& [name, value] : members.items()) text += "\n \"" + name + "\": " + line(value) + ",";
+  return text + "\n \"units\": [" + units_ + (units_.empty() ? "]" : "\n ]") + "\n}\n";
+}
+
 std::string to_json(const AuditRecord& audit) {
-  Json units = Json::array();
-  for (const AuditedUnit& unit : audit.units) units.push_back(to_json(unit));
-  const Json document{{"audit", 1},           {"fleet", audit.fleet}, {"who", audit.who},
-                      {"begun", audit.begun}, {"ended", audit.ended}, {"units", std::move(units)}};
-  return document.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
+  AuditText text;
+  for (const AuditedUnit& unit : audit.units) text.add(unit);
+  return text.under(audit.head);
 }
 
 Result<AuditRecord> audit_from_json(const std::string& text) {
   try {
     const Json json = Json::parse(text);
-    if (json.at("audit") != 1) return Problem{"expected \"audit\": 1"};
-    AuditRecord audit{json.at("fleet"), json.at("who"), json.at("begun"), json.at("ended"), {}};
+    if (const Json& found = json.at("audit"); found != version && found != 1) {
+      return Problem{fmt::format("expected \"audit\": {}, found {}", version, line(found))};
+    }
+    AuditRecord audit{head_from(json), {}};
     for (const Json& unit : json.at("units")) audit.units.push_back(unit_from(unit));
     return audit;
   } catch (const std::exception& error) {
@@ -95,11 +239,12 @@ Result<AuditRecord> audit_from_json(const std::string& text) {
   }
 }
 
-std::string keep_audit(Disk& disk, const AuditRecord& audit, std::int64_t begun) {
-  const std::string stem = "audits/" + file_stamp(begun);
+std::string keep_audit(Disk& disk, const AuditHead& head, const AuditText& text) {
+  const std::string stem =
+      "audits/" + file_stamp(milliseconds_of(head.begun).value()) + part_suffix(head.part);
   std::string path = stem + ".json";
   for (int again = 2; disk.read(path).has_value(); ++again) path = fmt::format("{}_{}.json", stem, again);
-  disk.write_whole(path, to_json(audit));
+  disk.write_whole(path, text.under(head));
   return path;
 }
 

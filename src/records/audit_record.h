@@ -14,46 +14,102 @@ namespace vergeset::records {
 struct AuditedItem {
   std::string setting;
   Kept as_found;
-  smi::Value desired;
+  std::optional<smi::Value> desired;  ///< nothing for a column of a row that is to go
   std::string as_found_words;
   std::string desired_words;
+  bool needs_standby = false;
+  bool cuts_off = false;
+  std::string asked;  ///< "groups/signals.yaml:12:5"
   bool operator==(const AuditedItem&) const = default;
 };
 
 struct AuditedDifference {
-  std::string title;  ///< "position-tolerance", "store-and-repeat map (row 3)"
+  std::string name;   ///< "position-tolerance", "store-and-repeat map"
   std::string kind;   ///< "value", "new row", "changed row", "removed row"
+  std::string table;  ///< of a row; empty for a value
+  std::uint32_t row = 0;
+  std::string asked;
+  bool needs_standby = false;
   std::vector<AuditedItem> items;
   bool operator==(const AuditedDifference&) const = default;
+};
+
+struct AuditedRemark {
+  std::string kind;  ///< "row that nobody asked for", "not offered", "left out"
+  std::string name;
+  std::string text;
+  bool operator==(const AuditedRemark&) const = default;
+};
+
+struct AuditedFinding {
+  std::string text;
+  std::string source;
+  bool operator==(const AuditedFinding&) const = default;
 };
 
 struct AuditedUnit {
   std::string unit;
   std::string verdict;  ///< "agrees", "drifted", "no answer", "wrong unit"
   std::string what;
+  std::string taken;  ///< RFC 3339; empty where it gave no answer
   std::vector<AuditedDifference> differences;
   std::vector<std::string> obstacles;
-  std::vector<std::string> remarks;
-  std::vector<std::string> health;
+  std::vector<AuditedRemark> remarks;
+  std::vector<AuditedFinding> health;
   bool operator==(const AuditedUnit&) const = default;
 };
 
-/// audits/<stamp>.json: how the units of a fleet stood against their files at one time.
-struct AuditRecord {
+/// Which units were asked for, as on the command line; what is empty did not narrow it.
+struct AuditChoice {
+  std::vector<std::string> units;
+  std::vector<std::string> groups;
+  std::vector<std::string> models;
+  std::vector<std::string> except;
+  bool operator==(const AuditChoice&) const = default;
+};
+
+/// Of which units, against which files, by whom and when: what tells whether audits belong together.
+struct AuditHead {
   std::string fleet;
   std::string who;
+  /// "whole", "2/4", or "1, 2, 4 of 4" where other parts were missing when they were gathered. Empty in
+  /// records that were kept before there were parts.
+  std::string part;
+  AuditChoice choice;
+  std::string files;  ///< SHA-256 over the digests of the fleet's files; empty in records from before
   std::string begun;  ///< RFC 3339
   std::string ended;
+  bool operator==(const AuditHead&) const = default;
+};
+
+/// audits/<stamp>.json: how the units of a fleet stood against their files at one time. It holds all that an
+/// audit shows, so that the audits of several hosts can be shown as one.
+struct AuditRecord {
+  AuditHead head;
   std::vector<AuditedUnit> units;
   bool operator==(const AuditRecord&) const = default;
 };
 
+/// The text of a record, made unit by unit: one line each, of a unit that agrees about a hundred octets.
+/// Nothing else of a unit is held, so that ten thousand of them cost little more than their file.
+class AuditText {
+ public:
+  void add(const AuditedUnit& unit);
+  /// The whole text. The head comes last since it says when the audit ended.
+  std::string under(const AuditHead& head) const;
+
+ private:
+  std::string units_;
+};
+
 std::string to_json(const AuditRecord& audit);
+/// Takes what this and earlier versions wrote.
 Result<AuditRecord> audit_from_json(const std::string& text);
 
-/// Writes the record under the time (milliseconds since 1970) that it began; the path below the folder
-/// of records. An audit that began in the same second keeps its own file.
-std::string keep_audit(Disk& disk, const AuditRecord& audit, std::int64_t begun);
+/// Writes a record's text under the time that it began and its part, so that parts that share a folder and
+/// begin at once do not meet; the path below the folder of records: "audits/2026-11-25T02-00-00Z.json",
+/// "audits/2026-11-25T02-00-00Z_2-of-4.json". An audit that began in the same second keeps its own file.
+std::string keep_audit(Disk& disk, const AuditHead& head, const AuditText& text);
 
 /// Paths of all audits, oldest first, and one of them; nothing where it cannot be read.
 std::vector<std::string> all_audits(const Disk& disk);

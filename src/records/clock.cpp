@@ -3,6 +3,7 @@
 #include <fmt/chrono.h>
 
 #include <chrono>
+#include <cstdio>
 #include <ctime>
 
 namespace vergeset::records {
@@ -31,6 +32,18 @@ std::string stamp(std::int64_t milliseconds) {
 
 std::string file_stamp(std::int64_t milliseconds) {
   return fmt::format("{:%Y-%m-%dT%H-%M-%S}Z", utc(milliseconds));
+}
+
+std::optional<std::int64_t> milliseconds_of(const std::string& text) {
+  std::tm parts{};
+  const char* const rest = strptime(text.c_str(), "%Y-%m-%dT%H:%M:%S", &parts);
+  if (rest == nullptr) return std::nullopt;
+  const std::int64_t seconds = timegm(&parts);
+  int thousandths = 0;
+  if (std::sscanf(rest, ".%3dZ", &thousandths) != 1) return std::nullopt;
+  const std::int64_t milliseconds = seconds * 1000 + thousandths;
+  // Only what `stamp` writes: no other spelling, nothing behind it, no thirtieth of February.
+  return stamp(milliseconds) == text ? std::optional(milliseconds) : std::nullopt;
 }
 
 }  // namespace vergeset::records

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 
 namespace vergeset::records {
@@ -21,5 +22,8 @@ class SystemClock : public Clock {
 /// "2026-11-25T02:00:01.123Z" (RFC 3339), and "2026-11-25T02-00-01Z" for the name of a file.
 std::string stamp(std::int64_t milliseconds);
 std::string file_stamp(std::int64_t milliseconds);
+
+/// The time of a stamp; nothing where the text is none.
+std::optional<std::int64_t> milliseconds_of(const std::string& stamp);
 
 }  // namespace vergeset::records

@@ -9,18 +9,6 @@ namespace {
 using change::Difference;
 using change::Step;
 
-const char* remark_kind(change::Remark::Kind kind) {
-  switch (kind) {
-    case change::Remark::Kind::not_offered:
-      return "not offered";
-    case change::Remark::Kind::left_out:
-      return "left out";
-    case change::Remark::Kind::other_row:
-      break;
-  }
-  return "row that nobody asked for";
-}
-
 Json item_json(const change::Item& item) {
   Json out{{"setting", item.setting},
            {"object", item.name},
@@ -104,7 +92,7 @@ Json differences_json(const std::vector<Difference>& differences) {
 Json remarks_json(const std::vector<change::Remark>& remarks) {
   Json out = Json::array();
   for (const change::Remark& remark : remarks) {
-    out.push_back({{"kind", remark_kind(remark.kind)}, {"name", remark.name}, {"text", remark.text}});
+    out.push_back({{"kind", kind_name(remark.kind)}, {"name", remark.name}, {"text", remark.text}});
   }
   return out;
 }

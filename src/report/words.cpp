@@ -61,6 +61,18 @@ const char* kind_name(change::Difference::Kind kind) {
   return "value";
 }
 
+const char* kind_name(change::Remark::Kind kind) {
+  switch (kind) {
+    case change::Remark::Kind::not_offered:
+      return "not offered";
+    case change::Remark::Kind::left_out:
+      return "left out";
+    case change::Remark::Kind::other_row:
+      break;
+  }
+  return "row that nobody asked for";
+}
+
 std::string shorten_hex(const Screen& screen, const std::string& text) {
   if (screen.full) return text;
   const auto is_hex = [](char c) {

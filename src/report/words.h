@@ -29,6 +29,9 @@ std::string value_text(const Screen& screen, const smi::Syntax& syntax, const st
 /// "value", "new row", "changed row", "removed row".
 const char* kind_name(change::Difference::Kind kind);
 
+/// "row that nobody asked for", "not offered", "left out".
+const char* kind_name(change::Remark::Kind kind);
+
 /// Runs of hex digits in a text, as in a unit's log, shortened likewise.
 std::string shorten_hex(const Screen& screen, const std::string& text);
 

@@ -105,10 +105,16 @@ TEST_CASE("the last outcome of a unit is the newer of its change and its audit")
   change.ended = "2026-11-20T02:01:00.000Z";
   change.units = {{"LK-101", "settled", "", 3, 4130}, {"LK-102", "no answer", "silent", 0, 0}};
   disk.write_whole(records::change_path(change.number, "change.yaml"), records::to_yaml(change));
-  records::AuditRecord audit{
-      "Larkmoor trial", "ops", "2026-11-21T02:00:00.000Z", "2026-11-21T02:00:09.000Z", {}};
-  audit.units.push_back({"LK-102", "drifted", "", {}, {}, {}, {}});
-  records::keep_audit(disk, audit, 1763690400000);
+  records::AuditHead head;
+  head.fleet = "Larkmoor trial";
+  head.begun = "2026-11-21T02:00:00.000Z";
+  head.ended = "2026-11-21T02:00:09.000Z";
+  records::AuditedUnit drifted;
+  drifted.unit = "LK-102";
+  drifted.verdict = "drifted";
+  records::AuditText audit;
+  audit.add(drifted);
+  records::keep_audit(disk, head, audit);
   const Json units = parsed(fleet.on({"units", "--json"}))["units"];
   CHECK(units[0]["last"]["outcome"] == "settled");
   CHECK(units[0]["last"]["of"] == "change 0001");

@@ -3,6 +3,7 @@
 #include <filesystem>
 
 #include "catch.h"
+#include "records/clock.h"
 #include "records/survey_record.h"
 
 using namespace vergeset;
@@ -19,21 +20,65 @@ struct Folder {
   std::string path;
 };
 
-AuditRecord sample() {
+AuditedUnit drifted() {
   const smi::Oid oid{1, 3, 6, 1, 4, 1, 1206, 4, 2, 18, 6, 9, 0};
+  const Kept tolerance{"rsuGnssMaxDeviation.0", oid, smi::Value::integer(20000)};
+  const Kept gone{"rsuMsgRepeatPsid.9", oid.child(9), smi::Value::of_octets("\x80\x03")};
+  const Kept none{"rsuMsgRepeatTxChannel.1", oid.child(1),
+                  smi::Value::of_number(smi::Type::no_such_instance, 0)};
   AuditedUnit unit;
   unit.unit = "LK-104";
   unit.verdict = "drifted";
-  unit.differences = {{"position-tolerance",
-                       "value",
-                       {{"position-tolerance",
-                         {"rsuGnssMaxDeviation.0", oid, smi::Value::integer(20000)},
-                         smi::Value::integer(15),
-                         "20000 m",
-                         "15 m"}}}};
-  unit.remarks = {"notify-port: the unit does not offer rsuNotifyPort"};
-  unit.health = {"3 satellites"};
-  return {"Larkmoor district", "ops@desk", "2026-11-25T02:00:00.000Z", "2026-11-25T02:00:09.000Z", {unit}};
+  unit.taken = "2026-11-25T02:00:01.000Z";
+  unit.differences = {
+      {"position-tolerance",
+       "value",
+       "",
+       0,
+       "fleet.yaml:4:3",
+       true,
+       {{"position-tolerance", tolerance, smi::Value::integer(15), "20000 m", "15 m", true, true,
+         "fleet.yaml:4:3"}}},
+      {"store-and-repeat map",
+       "new row",
+       "rsuMsgRepeatStatusTable",
+       1,
+       "fleet.yaml:9:3",
+       true,
+       {{"channel", none, smi::Value::integer(172), "none", "172", false, false, "fleet.yaml:10:5"}}},
+      {"store-and-repeat old-notice",
+       "removed row",
+       "rsuMsgRepeatStatusTable",
+       9,
+       "",
+       false,
+       {{"psid", gone, std::nullopt, "0x83", "", false, false, ""}}}};
+  unit.obstacles = {"store-and-repeat: no free row"};
+  unit.remarks = {{"not offered", "notify-port", "the unit does not offer rsuNotifyPort"}};
+  unit.health = {{"3 satellites", "common practice"}};
+  return unit;
+}
+
+AuditedUnit agreeing(const std::string& name) {
+  AuditedUnit unit;
+  unit.unit = name;
+  unit.verdict = "agrees";
+  unit.taken = "2026-11-25T02:00:00.500Z";
+  return unit;
+}
+
+AuditHead head() {
+  return {"Larkmoor district",
+          "ops@desk",
+          "2/4",
+          {{"LK-1*"}, {"signals"}, {"rsu-4.1"}, {"LK-10?"}},
+          "0f1e2d3c",
+          "2026-11-25T02:00:00.000Z",
+          "2026-11-25T02:00:09.000Z"};
+}
+
+AuditRecord sample() {
+  return {head(), {agreeing("LK-103"), drifted()}};
 }
 
 }  // namespace
@@ -44,25 +89,107 @@ TEST_CASE("an audit that was kept reads back as it was") {
   CHECK(*read == sample());
 }
 
+TEST_CASE("an audit of no unit, as of a part that nobody falls into, reads back as it was") {
+  const auto read = audit_from_json(to_json({head(), {}}));
+  REQUIRE(read);
+  CHECK(*read == AuditRecord{head(), {}});
+}
+
+TEST_CASE("a record is one line a unit, and of a unit that agrees a short one") {
+  AuditText text;
+  text.add(agreeing("LK-103"));
+  text.add(agreeing("LK-104"));
+  CHECK_THAT(text.under(head()), Catch::Contains("\n  {\"unit\":\"LK-103\",\"verdict\":\"agrees\","
+                                                 "\"taken\":\"2026-11-25T02:00:00.500Z\"},\n"));
+}
+
+TEST_CASE("the record of ten thousand units that agree takes less than two million octets") {
+  AuditText text;
+  for (int i = 10000; i < 20000; ++i) text.add(agreeing("LK-" + std::to_string(i)));
+  const std::string whole = text.under(head());
+  CHECK(whole.size() < 2000000);
+  const auto read = audit_from_json(whole);
+  REQUIRE(read);
+  CHECK(read->units.size() == 10000);
+  CHECK(read->units.back() == agreeing("LK-19999"));
+}
+
+TEST_CASE("a record that was kept before there were parts is still read") {
+  const auto read = audit_from_json(
+      R"json({"audit": 1, "fleet": "Larkmoor district", "who": "ops@desk", "begun": "2026-11-25T02:00:00.000Z",
+      "ended": "2026-11-25T02:00:09.000Z", "units": [{"unit": "LK-104", "verdict": "drifted", "what": "",
+      "differences": [{"title": "position-tolerance", "kind": "value", "items": [{"setting":
+      "position-tolerance", "object": "rsuGnssMaxDeviation.0", "oid": "1.3.6.1.4.1.1206.4.2.18.6.9.0",
+      "as_found": {"words": "20000 m", "type": "Integer32", "value": "20000"},
+      "desired": {"words": "15 m", "type": "Integer32", "value": "15"}}]}],
+      "obstacles": [], "remarks": ["notify-port: not offered"], "health": ["3 satellites (common practice)"]}]})json");
+  REQUIRE(read);
+  CHECK(read->head.part.empty());
+  CHECK(read->head.ended == "2026-11-25T02:00:09.000Z");
+  REQUIRE(read->units.size() == 1);
+  CHECK(read->units[0].verdict == "drifted");
+  CHECK(read->units[0].differences[0].name == "position-tolerance");
+  CHECK(read->units[0].differences[0].items[0].desired == smi::Value::integer(15));
+  CHECK(read->units[0].remarks[0].text == "notify-port: not offered");
+}
+
 TEST_CASE("two audits of the same second are both kept, in their order") {
   const Folder folder("audits-of-one-second");
   FolderDisk disk(folder.path);
-  const std::int64_t time = 1764036000000;
-  const std::string first = keep_audit(disk, sample(), time);
-  AuditRecord other = sample();
+  AuditHead whole = head();
+  whole.part = "whole";
+  const std::string first = keep_audit(disk, whole, AuditText());
+  CHECK(first == "audits/2026-11-25T02-00-00Z.json");
+  AuditHead other = whole;
   other.who = "second@desk";
-  const std::string second = keep_audit(disk, other, time);
+  const std::string second = keep_audit(disk, other, AuditText());
   CHECK(all_audits(disk) == std::vector<std::string>{first, second});
   REQUIRE(find_audit(disk, first));
   REQUIRE(find_audit(disk, second));
-  CHECK(find_audit(disk, first)->who == "ops@desk");
-  CHECK(find_audit(disk, second)->who == "second@desk");
+  CHECK(find_audit(disk, first)->head.who == "ops@desk");
+  CHECK(find_audit(disk, second)->head.who == "second@desk");
+}
+
+TEST_CASE("parts that begin in one second are kept under names of their own, whoever comes first") {
+  const Folder folder("audits-of-parts");
+  FolderDisk disk(folder.path);
+  AuditHead other = head();
+  other.part = "3/4";
+  CHECK(keep_audit(disk, other, AuditText()) == "audits/2026-11-25T02-00-00Z_3-of-4.json");
+  CHECK(keep_audit(disk, head(), AuditText()) == "audits/2026-11-25T02-00-00Z_2-of-4.json");
+  CHECK(keep_audit(disk, head(), AuditText()) == "audits/2026-11-25T02-00-00Z_2-of-4_2.json");
 }
 
 TEST_CASE("text that is no audit record is a problem that says so") {
   CHECK_FALSE(audit_from_json("{}"));
   CHECK_FALSE(audit_from_json("{\"audit\": 1, \"units\": 7}"));
   CHECK_FALSE(audit_from_json("not json"));
+  CHECK_FALSE(audit_from_json("[]"));
+  CHECK_FALSE(audit_from_json(""));
+  const std::string whole = to_json(sample());
+  CHECK_FALSE(audit_from_json(whole.substr(0, whole.size() / 2)));
+}
+
+TEST_CASE("a record of a later version, or whose times are none, is a problem that says so") {
+  const auto with = [](const std::string& found, const std::string& instead) {
+    std::string text = to_json(sample());
+    text.replace(text.find(found), found.size(), instead);
+    const auto read = audit_from_json(text);
+    return read ? "none" : read.problem();
+  };
+  CHECK(with("\"audit\": 2", "\"audit\": 3") == "expected \"audit\": 2, found 3");
+  CHECK_THAT(with("2026-11-25T02:00:00.000Z", "../../../../tmp/owned"), Catch::Contains("begun: no time"));
+  CHECK_THAT(with("2026-11-25T02:00:09.000Z", "2026-02-30T02:00:00.000Z"), Catch::Contains("ended: no time"));
+}
+
+TEST_CASE("the time of a stamp is the time that it was made of") {
+  for (const std::int64_t time :
+       {std::int64_t{0}, std::int64_t{1764036000123}, std::int64_t{4102444799999}}) {
+    CHECK(milliseconds_of(stamp(time)) == time);
+  }
+  for (const char* text : {"", "2026-11-25", "2026-11-25T02:00:00Z", "2026-11-25T02:00:00.000Zx"}) {
+    CHECK_FALSE(milliseconds_of(text));
+  }
 }
 
 TEST_CASE("octets that are no UTF-8 do not keep an audit from being written") {
