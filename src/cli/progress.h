@@ -2,16 +2,10 @@
 
 #include <chrono>
 #include <cstddef>
-#include <string>
 
 #include "change/settle.h"
 
 namespace vergeset::cli {
-
-/// How far the reading of many units has got: "read 1,234 of 10,000; 256 in hand, 3 failed; 812 a second,
-/// 11 s left". Pure: the time that has passed is told.
-std::string progress_text(std::size_t total, std::size_t done, std::size_t in_hand, std::size_t failed,
-                          std::chrono::milliseconds passed);
 
 /// Tells on standard error how far it is: on a terminal one line that is written over, otherwise a line
 /// every five seconds, so that short work leaves none. With --quiet nothing.

@@ -1,5 +1,7 @@
 #include "change/survey.h"
 
+#include "change/message_size.h"
+
 #include "catch.h"
 #include "district.h"
 
@@ -68,6 +70,134 @@ TEST_CASE("a walk that does not get on, or never ends, ends with an error that s
     CHECK(surveyed.error->failure == snmp::Failure::bad_answer);
     CHECK(surveyed.error->text.find("never ends") != std::string::npos);
     CHECK(link.asked < 5000);
+  }
+}
+
+/// A unit that takes small requests only, or fills no message.
+class TightLink : public snmp::Link {
+ public:
+  TightLink(std::unique_ptr<snmp::Link> link, std::size_t most_asked, std::size_t most_answered)
+      : link_(std::move(link)), most_asked_(most_asked), most_answered_(most_answered) {}
+
+  snmp::Task<snmp::Answer> get(std::vector<smi::Oid> oids) override {
+    if (oids.size() > most_asked_) co_return too_big();
+    snmp::Answer answer = co_await link_->get(std::move(oids));
+    co_return answer;
+  }
+  snmp::Task<snmp::Answer> get_next(std::vector<smi::Oid> oids) override {
+    return get_bulk(std::move(oids), 1);
+  }
+  snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override {
+    if (static_cast<std::size_t>(repetitions) > most_asked_) co_return too_big();
+    snmp::Answer answer = co_await link_->get_bulk(std::move(oids), repetitions);
+    std::vector<snmp::VarBind> some = answer.take();
+    if (some.size() > most_answered_) some.resize(most_answered_);
+    co_return some;
+  }
+  snmp::Task<snmp::Answer> set(std::vector<snmp::VarBind> varbinds) override {
+    return link_->set(std::move(varbinds));
+  }
+  snmp::Engine engine() const override { return link_->engine(); }
+  snmp::Traffic traffic() const override { return link_->traffic(); }
+
+ private:
+  static snmp::Error too_big() { return {snmp::Failure::too_big, 0, 0, "tooBig"}; }
+
+  std::unique_ptr<snmp::Link> link_;
+  std::size_t most_asked_;
+  std::size_t most_answered_;
+};
+
+/// A unit of which the files ask for twenty messages of 300 octets, and that has them.
+class Busy {
+ public:
+  Busy() : district(files()) { REQUIRE(district.apply().units[0].outcome == change::Outcome::settled); }
+
+  static std::map<std::string, std::string> files() {
+    std::map<std::string, std::string> all = two_units();
+    all["units.yaml"] =
+        "units:\n  LK-101: {address: 127.77.0.1, port: 16161, model: ntcip1218-v01, groups: [busy]}\n";
+    std::string rows;
+    for (int i = 0; i < 20; ++i) {
+      rows += fmt::format(R"(
+      notice-{}:
+        match: [psid, message]
+        psid: {}
+        message: TIM
+        channel: 183
+        interval: 1000 ms
+        start: 2026-01-01T00:00Z
+        stop: 2036-01-01T00:00Z
+        payload: {{file: payloads/{}.hex}}
+        enabled: on
+)",
+                          i, 1000 + i, i);
+      std::string octets = "001f";
+      for (int octet = 2; octet < 300; ++octet) octets += fmt::format("{:02x}", (octet * 7 + i) % 256);
+      all[fmt::format("payloads/{}.hex", i)] = octets;
+    }
+    all["groups/busy.yaml"] = "tables:\n  store-and-repeat:\n    rows:" + rows;
+    return all;
+  }
+
+  std::unique_ptr<snmp::Link> open() {
+    std::unique_ptr<snmp::Link> link;
+    run([&]() -> snmp::Task<void> {
+      snmp::Opened opened = co_await change::open_link(district.world, unit());
+      link = std::move(opened.link);
+    });
+    return link;
+  }
+  Surveyed survey(snmp::Link& link) {
+    Surveyed out;
+    const change::Wanted wanted = change::wanted_of(district.fleet, unit());
+    run([&]() -> snmp::Task<void> { out = co_await change::survey(link, wanted); });
+    return out;
+  }
+  const fleet::Unit& unit() const { return district.unit("LK-101"); }
+
+  District district;
+
+ private:
+  void run(const std::function<snmp::Task<void>()>& body) {
+    std::vector<snmp::Task<void>> tasks;
+    tasks.push_back(body());
+    district.network.run(std::move(tasks), 1);
+  }
+};
+
+TEST_CASE("a unit with twenty long messages is read in two round trips") {
+  Busy busy;
+  const auto link = busy.open();
+  const auto before = busy.district.network.now();
+  REQUIRE(busy.survey(*link));
+  CHECK(busy.district.network.now() - before == 2 * 2 * busy.district.network.one_way);
+}
+
+TEST_CASE("requests of a survey and their answers fill a message and do not burst it") {
+  Busy busy;
+  const auto link = busy.open();
+  const auto before = link->traffic().requests;
+  const Surveyed surveyed = busy.survey(*link);
+  REQUIRE(surveyed);
+  std::size_t octets = 0;
+  for (const auto& [oid, value] : surveyed.found.instances) octets += change::varbind_octets(oid, value);
+  const auto requests = link->traffic().requests - before;
+  CHECK(requests >= octets / 1400);
+  CHECK(requests <= 2 * octets / change::message_octets);
+}
+
+TEST_CASE(
+    "what a unit finds too big is asked for in parts, and an answer that is cut short is gone on with") {
+  Busy busy;
+  const auto open = busy.open();
+  const Surveyed whole = busy.survey(*open);
+  REQUIRE(whole);
+  for (const auto& [asked, answered] : {std::pair(1U, 1000U), std::pair(2U, 5U), std::pair(1000U, 1U)}) {
+    TightLink link(busy.open(), asked, answered);
+    const Surveyed surveyed = busy.survey(link);
+    REQUIRE(surveyed);
+    CHECK(surveyed.found.instances == whole.found.instances);
   }
 }
 
