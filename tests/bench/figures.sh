@@ -8,6 +8,8 @@ floor=$build/tests/bench/bench_floor
 record=$build/tests/bench/bench_record_requests
 records=$work/records
 fleets=$work/fleets
+# As many units at once as vergeset takes by itself.
+at_once=$("$vergeset" audit --help | sed -n 's/.*--at-once N .*(default: \([0-9]*\)).*/\1/p')
 
 # The secrets of this run: new each time, known to its children alone.
 secret() { od -An -N12 -tx1 /dev/urandom | tr -d ' \n'; }
@@ -48,7 +50,7 @@ deep_unit=$((many + 2))
 serve() {
   start "units-$1" "$build/src/sim/roadside-sim" --fleet "$fleets/$1" --state desired --transition 0 --stay \
     --ready "$work/units-$1.ready" --seconds 3600
-  wait_for "$work/units-$1.ready" "$started" 300
+  wait_for "$work/units-$1.ready" "$started" 600
 }
 
 # once NAME: true the first time.
@@ -132,7 +134,7 @@ find_discoveries() {
 floor_run() {
   of=$work/engines-few
   [ "$3" = 0 ] || of=$work/units-few
-  cost "$1" "$floor" --units "$of" --requests "$2" --discoveries "$3"
+  cost "$1" "$floor" --units "$of" --requests "$2" --discoveries "$3" --at-once "$at_once"
 }
 
 # sent_the_same OURS FLOOR: trouble where the kernel counted another number of datagrams.

@@ -56,10 +56,17 @@ start() {
   echo "$started" >>"$work/beside"
 }
 
-# end PID: and waits until it is gone.
+gone() { ! kill -0 "$1" 2>/dev/null || [ "$(cut -d' ' -f3 "/proc/$1/stat" 2>/dev/null)" = Z ]; }
+
+# end PID: and waits until it is gone. One that does not heed is killed after ten seconds; its children go with it.
 end() {
   kill "$1" 2>/dev/null || return 0
-  while kill -0 "$1" 2>/dev/null && [ "$(cut -d' ' -f3 "/proc/$1/stat" 2>/dev/null)" != Z ]; do sleep 0.05; done
+  waited=0
+  until gone "$1"; do
+    waited=$((waited + 1))
+    [ "$waited" -ne 200 ] || kill -KILL "$1" 2>/dev/null || true
+    sleep 0.05
+  done
 }
 
 end_all() {
@@ -165,7 +172,7 @@ write_report() {
     echo
     printf '%-28s %4s  %-18s  %s\n' "in seconds" runs CPU wall
     for account in "$work"/cost/*; do
-      case $account in *.out | *.err | */last) continue ;; esac
+      case $account in *.out | *.err | */last | *'*') continue ;; esac
       spread "${account##*/}"
     done
   } >"$work/report"
