@@ -46,8 +46,8 @@ void ProgressLine::tick() {
 
 void ProgressLine::show(Clock::time_point now) {
   next_ = now + (terminal_ ? between_looks : between_lines);
-  const std::string text =
-      progress_text(total_, done_, in_hand_, failed_, std::chrono::duration_cast<milliseconds>(now - began_));
+  const std::string text = report::progress_text(total_, done_, in_hand_, failed_,
+                                                 std::chrono::duration_cast<milliseconds>(now - began_));
   if (!terminal_) return print_aside(text + "\n");
   print_aside("\r" + text + std::string(shown_ > text.size() ? shown_ - text.size() : 0, ' '));
   shown_ = text.size();
