@@ -225,26 +225,39 @@ void cut(const ColumnWalk::Columns& columns, std::size_t row_octets, const std::
   }
 }
 
-/// The columns beside RowStatus, of the rows that were found. Wide columns go apart from narrow ones: four
-/// payloads fill a message, and the other columns of seven rows another, where two whole rows would fill
-/// one badly.
+/// Columns that are read together, and what a row of them takes.
+struct Band {
+  ColumnWalk::Columns columns;
+  std::size_t row_octets = 0;
+
+  void add(const schema::Object* column, std::size_t octets) {
+    columns.push_back(column);
+    row_octets += octets;
+  }
+};
+
+std::vector<Stretch> stretches_of(const std::vector<Band>& bands, const std::vector<std::uint32_t>& rows) {
+  std::vector<Stretch> all;
+  for (const Band& band : bands) cut(band.columns, band.row_octets, rows, all);
+  return all;
+}
+
+/// The columns beside RowStatus, of the rows that were found: whole rows, or wide columns apart from narrow
+/// ones, whichever takes fewer messages.
 std::vector<Stretch> stretches(const Wanted::Columns& wanted, const std::vector<std::uint32_t>& rows) {
   constexpr std::size_t wide = 150;
-  std::vector<Stretch> all;
-  ColumnWalk::Columns narrow;
-  std::size_t narrow_octets = 0;
+  std::vector<Band> whole(1);
+  std::vector<Band> apart(1);
   for (std::size_t i = 0; i < wanted.columns.size(); ++i) {
     const schema::Object* const column = wanted.columns[i];
     if (column == wanted.table->status) continue;
-    if (wanted.octets[i] > wide) {
-      cut(ColumnWalk::Columns(1, column), wanted.octets[i], rows, all);
-    } else {
-      narrow.push_back(column);
-      narrow_octets += wanted.octets[i];
-    }
+    whole.front().add(column, wanted.octets[i]);
+    if (wanted.octets[i] > wide) apart.emplace_back();
+    (wanted.octets[i] > wide ? apart.back() : apart.front()).add(column, wanted.octets[i]);
   }
-  cut(narrow, narrow_octets, rows, all);
-  return all;
+  std::vector<Stretch> by_rows = stretches_of(whole, rows);
+  std::vector<Stretch> by_width = stretches_of(apart, rows);
+  return by_width.size() < by_rows.size() ? std::move(by_width) : std::move(by_rows);
 }
 
 Outcome first_error(const std::vector<Outcome>& outcomes) {
