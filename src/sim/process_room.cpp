@@ -48,8 +48,8 @@ ProcessRoom process_room() {
 std::string lack_of_room(std::uint64_t more, const ProcessRoom& room) {
   const auto lack = [&](std::uint64_t allowed, const std::string& why) {
     return fmt::format(
-        "one process a unit makes {}, and this system has room for {} ({}); choose fewer with "
-        "--units, or raise it",
+        "{} units need as many processes, and there is room for {} ({}); choose fewer with "
+        "--units, or raise that limit",
         more, allowed, why);
   };
   const auto left = [&](std::uint64_t limit, std::uint64_t taken) {

@@ -89,6 +89,16 @@ fleet::Desired UnitStart::quirks(const schema::Model& kind) const {
   return desired;
 }
 
+Result<Store> UnitStart::store(const schema::Model& kind, int transition_ms, std::int64_t now) const {
+  const fleet::Desired traits = quirks(kind);
+  Store made({&kind, name, site, transition_ms}, &traits, now);
+  for (const Cell& cell : cells)
+    if (const auto put = made.restore(*kind.object(cell.object), cell.index, cell.value); !put)
+      return Problem{put.problem()};
+  if (!cells.empty()) made.settle_mode(now);
+  return made;
+}
+
 UnitStart start_of(const fleet::Unit& unit, bool desired) {
   UnitStart start;
   start.name = unit.name;

@@ -34,6 +34,10 @@ struct UnitStart {
   std::vector<std::pair<std::string, bool>> standby_quirks;
   std::vector<Cell> cells;  ///< values other than the factory's, where it starts as the files ask
 
+  /// The unit as the fleet's files have it start: from its factory, or as they ask.
+  Result<Store> store(const schema::Model& model, int transition_ms, std::int64_t now) const;
+
+ private:
   fleet::Desired quirks(const schema::Model& model) const;
 };
 
