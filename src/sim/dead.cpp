@@ -35,14 +35,13 @@ Result<std::set<std::string>> so_many(double number, bool percent, const std::st
 Result<std::set<std::string>> by_name(const std::string& text, const Names& served) {
   std::set<std::string> chosen;
   for (const std::string& pattern : comma_parts(text)) {
-    const std::size_t before = chosen.size();
     bool fits_any = false;
-    for (const std::string& name : served)
-      if (fits_pattern(pattern, name)) {
-        fits_any = true;
-        chosen.insert(name);
-      }
-    if (!fits_any && chosen.size() == before)
+    for (const std::string& name : served) {
+      if (!fits_pattern(pattern, name)) continue;
+      fits_any = true;
+      chosen.insert(name);
+    }
+    if (!fits_any)
       return Problem{
           fmt::format("no unit that is served is called {}{}", pattern, smi::suggestion(pattern, served))};
   }

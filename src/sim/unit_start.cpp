@@ -32,7 +32,7 @@ std::vector<std::pair<std::string, bool>> standby_quirks_of(const fleet::Unit& u
 
 using CellKey = std::pair<const schema::Object*, std::uint32_t>;
 
-/// What can be SET and is not the same in every unit's factory is nothing: one store a model will do.
+/// What can be SET leaves every factory the same (only serial numbers differ): one store a model will do.
 const std::map<CellKey, smi::Value>& factory_cells(const schema::Model& model) {
   static std::map<const schema::Model*, std::map<CellKey, smi::Value>> known;
   const auto [at, fresh] = known.try_emplace(&model);
