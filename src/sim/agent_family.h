@@ -1,9 +1,9 @@
 #pragma once
 
-#include <map>
 #include <string>
-#include <vector>
 
+#include "schema/model.h"
+#include "sim/agent_loader.h"
 #include "sim/agent_process.h"
 
 namespace vergeset::sim {
@@ -14,9 +14,10 @@ struct FamilyOptions {
   int seconds = 0;    ///< 0: until told to end
 };
 
-/// Forks one process a unit, says when all answer, and waits for SIGTERM, SIGINT or the time to end.
-/// Whatever ends this process ends the units. The result is the exit status; problems go to stderr.
-int serve_family(const std::vector<const fleet::Unit*>& units, const std::map<std::string, AgentUser>& users,
+/// Forks one process for each unit that the loader hands over, says when all answer, and waits for
+/// SIGTERM, SIGINT or the time to end. Whatever ends this process ends the units. The result is the
+/// exit status; problems go to stderr.
+int serve_family(Loader& loader, const Roll& roll, const schema::Schema& schema,
                  const FamilyOptions& options);
 
 }  // namespace vergeset::sim

@@ -4,6 +4,7 @@
 // The other headers of net-snmp want its configuration first.
 #include <net-snmp/net-snmp-includes.h>
 // And the agent's want the library's.
+#include <dlfcn.h>
 #include <net-snmp/agent/net-snmp-agent-includes.h>
 #include <net-snmp/library/lcd_time.h>
 #include <sys/socket.h>
@@ -41,12 +42,14 @@ struct HeldAnswer {
 };
 
 using SendFunction = int (*)(netsnmp_transport*, const void*, int, void**, int*);
+using ReceiveFunction = int (*)(netsnmp_transport*, void*, int, void**, int*);
 
 /// The globals that net-snmp's callbacks need, in one place.
 struct Served {
   AgentSetup setup;
   netsnmp_transport* transport = nullptr;
   SendFunction send = nullptr;
+  ReceiveFunction take_datagram = nullptr;
   netsnmp_callback receive = nullptr;
   std::vector<smi::Oid> roots;
   std::deque<HeldAnswer> held;
@@ -62,12 +65,34 @@ SimUnit& unit() {
   return *served.setup.unit;
 }
 
+void count_datagram(Counters::Way& way, int size) {
+  if (size <= 0) return;
+  ++way.datagrams;
+  way.octets += static_cast<std::uint64_t>(size);
+}
+
+int receive_and_count(netsnmp_transport* transport, void* octets, int room, void** peer, int* peer_size) {
+  const int size = served.take_datagram(transport, octets, room, peer, peer_size);
+  count_datagram(unit().counters.in, size);
+  return size;
+}
+
+int send_and_count(netsnmp_transport* transport, const void* octets, int size, void** peer, int* peer_size) {
+  count_datagram(unit().counters.out, size);
+  return served.send(transport, octets, size, peer, peer_size);
+}
+
 /// The transport's sending, with answers lost or held back.
 int send_or_hold(netsnmp_transport* transport, const void* octets, int size, void** peer, int* peer_size) {
   if (served.mute) return size;
-  if (unit().trouble.delay_ms == 0 || peer == nullptr || *peer == nullptr)
-    return served.send(transport, octets, size, peer, peer_size);
-  served.held.push_back({served.setup.now() + unit().trouble.delay_ms,
+  if (served.setup.loss.takes_answer()) {
+    ++unit().counters.out.lost;
+    return size;
+  }
+  const int delay = served.setup.delay_ms + unit().trouble.delay_ms;
+  if (delay == 0 || peer == nullptr || *peer == nullptr)
+    return send_and_count(transport, octets, size, peer, peer_size);
+  served.held.push_back({served.setup.now() + delay,
                          std::string(static_cast<const char*>(octets), static_cast<std::size_t>(size)),
                          std::string(static_cast<const char*>(*peer), static_cast<std::size_t>(*peer_size))});
   return size;
@@ -204,9 +229,20 @@ std::string transport_name(const std::string& host, std::uint16_t port) {
   return (six ? "udp6:[" + host + "]:" : "udp:" + host + ":") + std::to_string(port);
 }
 
+/// Where net-snmp was built with TCP wrappers, libwrap reads both of its files anew for every datagram, a
+/// third of what a request costs, and this machine's rules are for its own services. It opens what these
+/// name (tcpd.h); nothing is called "".
+void pass_by_tcp_wrappers() {
+  static char nothing[] = "";
+  for (const char* table : {"hosts_allow_table", "hosts_deny_table"})
+    if (auto* const name = static_cast<char**>(::dlsym(RTLD_DEFAULT, table)); name != nullptr)
+      *name = nothing;
+}
+
 }  // namespace
 
 void start_library() {
+  pass_by_tcp_wrappers();
   for (const int off :
        {NETSNMP_DS_LIB_DONT_READ_CONFIGS, NETSNMP_DS_LIB_DONT_PERSIST_STATE,
         NETSNMP_DS_LIB_DISABLE_PERSISTENT_LOAD, NETSNMP_DS_LIB_DISABLE_PERSISTENT_SAVE,
@@ -261,6 +297,8 @@ Result<int> start_agent(AgentSetup setup) {
   register_objects();
   served.send = served.transport->f_send;
   served.transport->f_send = send_or_hold;
+  served.take_datagram = served.transport->f_recv;
+  served.transport->f_recv = receive_and_count;
   const int socket = served.transport->sock;
   if (netsnmp_register_agent_nsap(served.transport) == 0 || main_session == nullptr)
     return Problem{"net-snmp refuses the transport"};
@@ -270,6 +308,11 @@ Result<int> start_agent(AgentSetup setup) {
 }
 
 void serve_datagram() {
+  if (served.setup.loss.takes_request()) {
+    ++unit().counters.in.lost;
+    discard_datagram();
+    return;
+  }
   fd_set readable;
   FD_ZERO(&readable);
   FD_SET(served.transport->sock, &readable);
@@ -278,7 +321,8 @@ void serve_datagram() {
 
 void discard_datagram() {
   char octet = 0;
-  (void)::recv(served.transport->sock, &octet, 1, MSG_DONTWAIT);
+  count_datagram(unit().counters.in,
+                 static_cast<int>(::recv(served.transport->sock, &octet, 1, MSG_DONTWAIT | MSG_TRUNC)));
 }
 
 std::int64_t next_answer_due() {
@@ -297,7 +341,8 @@ void send_due_answers() {
     }
     void* peer = answer.peer.data();
     int size = static_cast<int>(answer.peer.size());
-    served.send(served.transport, answer.octets.data(), static_cast<int>(answer.octets.size()), &peer, &size);
+    send_and_count(served.transport, answer.octets.data(), static_cast<int>(answer.octets.size()), &peer,
+                   &size);
   }
 }
 

@@ -5,6 +5,7 @@
 #include <string>
 #include <string_view>
 
+#include "sim/loss.h"
 #include "sim/sim_unit.h"
 #include "smi/result.h"
 
@@ -40,6 +41,8 @@ struct AgentSetup {
   AgentUser user;
   std::string host;
   std::uint16_t port = 161;
+  int delay_ms = 0;  ///< before each answer, beside what the unit is told
+  Loss loss;
   std::function<std::int64_t()> now;  ///< milliseconds since 1970
   std::function<void()> changed;      ///< after each commit or undo, before it is answered
 };

@@ -6,7 +6,6 @@
 
 #include <algorithm>
 #include <array>
-#include <charconv>
 #include <chrono>
 #include <cstdio>
 
@@ -22,21 +21,13 @@ std::string kept_path(const ServeOptions& options, const std::string& unit) {
   return options.keep + "/" + unit + ".state";
 }
 
-std::optional<Spot> site_of(const fleet::Site& site) {
-  if (!site.latitude || !site.longitude) return std::nullopt;
-  Spot spot{*site.latitude, *site.longitude, 0};
-  if (const auto found = site.fields.find("elevation"); found != site.fields.end())
-    std::from_chars(found->second.data(), found->second.data() + found->second.size(), spot.elevation);
-  return spot;
-}
-
 /// One unit in its process: the agent, the control socket, and the time between.
 class Process {
  public:
   Process(SimUnit unit, const std::string& name, const ServeOptions& options)
       : unit_(std::move(unit)), name_(name), options_(options) {}
 
-  Result<bool> open(const fleet::Unit& unit, const AgentUser& user);
+  Result<bool> open(const UnitStart& start, const AgentUser& user);
   [[noreturn]] void run();
 
  private:
@@ -64,11 +55,19 @@ void Process::keep_or_say() const {
   if (!written) fmt::print(stderr, "roadside-sim: {}: {}\n", name_, written.problem());
 }
 
-Result<bool> Process::open(const fleet::Unit& unit, const AgentUser& user) {
-  AgentSetup setup{&unit_, engine_id_of(unit.name),  user, unit.host, unit.port,
-                   now_ms, [this] { keep_or_say(); }};
-  if (!unit.engine_id.empty()) {
-    const auto octets = smi::from_hex(unit.engine_id);
+Result<bool> Process::open(const UnitStart& start, const AgentUser& user) {
+  AgentSetup setup;
+  setup.unit = &unit_;
+  setup.engine_id = engine_id_of(start.name);
+  setup.user = user;
+  setup.host = start.host;
+  setup.port = start.port;
+  setup.delay_ms = options_.delay_ms;
+  setup.loss = Loss(options_.loss_percent, options_.seed, start.name);
+  setup.now = now_ms;
+  setup.changed = [this] { keep_or_say(); };
+  if (!start.engine_id.empty()) {
+    const auto octets = smi::from_hex(start.engine_id);
     if (!octets) return Problem{"engine-id: " + octets.problem()};
     setup.engine_id = *octets;
   }
@@ -99,7 +98,7 @@ void Process::step() {
     restart_engine();
     keep_or_say();
   }
-  if ((sockets[0].revents & POLLIN) != 0) rebooting_ ? discard_datagram() : serve_datagram();
+  if ((sockets[0].revents & POLLIN) != 0) rebooting_ || options_.dead ? discard_datagram() : serve_datagram();
   if ((sockets[1].revents & POLLIN) != 0)
     serve_control(control_, [&](const std::string& line) {
       std::string answer = obey(unit_, line, now_ms());
@@ -127,10 +126,13 @@ std::int64_t now_ms() {
   return at + duration_cast<milliseconds>(steady_clock::now() - began).count();
 }
 
-Result<SimUnit> start_unit(const fleet::Unit& unit, const ServeOptions& options, std::int64_t now) {
-  Store store({unit.model, unit.name, site_of(unit.site), options.transition_ms}, &unit.desired, now);
+Result<SimUnit> start_unit(const UnitStart& start, const schema::Model& model, const ServeOptions& options,
+                           std::int64_t now) {
+  auto started = start.store(model, options.transition_ms, now);
+  if (!started) return Problem{started.problem()};
+  Store store = *std::move(started);
   std::uint32_t boots = 0;
-  const std::string kept = options.keep.empty() ? std::string() : kept_path(options, unit.name);
+  const std::string kept = options.keep.empty() ? std::string() : kept_path(options, start.name);
   const bool again = !kept.empty() && ::access(kept.c_str(), F_OK) == 0;
   if (again || (options.state != "factory" && options.state != "desired")) {
     const std::string path = again ? kept : options.state;
@@ -139,23 +141,21 @@ Result<SimUnit> start_unit(const fleet::Unit& unit, const ServeOptions& options,
     const auto loaded = load_state(store, *text, now);
     if (!loaded) return Problem{path + ": " + loaded.problem()};
     if (again) boots = *loaded;
-  } else if (options.state == "desired") {
-    store.apply(unit.desired, now);
   }
   SimUnit made(std::move(store));
   made.boots = boots + 1;
   return made;
 }
 
-void serve_unit(const fleet::Unit& unit, const AgentUser& user, const ServeOptions& options,
-                const std::function<void(const std::string&)>& ready) {
-  auto made = start_unit(unit, options, now_ms());
+void serve_unit(const UnitStart& start, const schema::Model& model, const AgentUser& user,
+                const ServeOptions& options, const std::function<void(const std::string&)>& ready) {
+  auto made = start_unit(start, model, options, now_ms());
   if (!made) {
     ready(made.problem());
     return;
   }
-  Process process(*std::move(made), unit.name, options);
-  const auto opened = process.open(unit, user);
+  Process process(*std::move(made), start.name, options);
+  const auto opened = process.open(start, user);
   ready(opened ? std::string() : opened.problem());
   if (opened) process.run();
 }

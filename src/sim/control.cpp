@@ -82,8 +82,13 @@ std::string rest_of(std::string_view line, std::size_t words) {
 }
 
 std::string counters_text(const Counters& counters) {
-  return fmt::format("gets {}\nsets {}\nset-varbinds {}\nsets-refused {}\n", counters.gets, counters.sets,
-                     counters.set_varbinds, counters.sets_refused);
+  const Counters::Way& in = counters.in;
+  const Counters::Way& out = counters.out;
+  return fmt::format(
+      "gets {}\nsets {}\nset-varbinds {}\nsets-refused {}\n"
+      "datagrams-in {}\noctets-in {}\nlost-in {}\ndatagrams-out {}\noctets-out {}\nlost-out {}\n",
+      counters.gets, counters.sets, counters.set_varbinds, counters.sets_refused, in.datagrams, in.octets,
+      in.lost, out.datagrams, out.octets, out.lost);
 }
 
 std::string state_lines(const SimUnit& unit, std::int64_t now) {

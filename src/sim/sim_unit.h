@@ -15,6 +15,15 @@ struct Counters {
   std::uint64_t sets = 0;          ///< SET requests
   std::uint64_t set_varbinds = 0;  ///< variable bindings in them
   std::uint64_t sets_refused = 0;  ///< SETs with an error-status
+
+  /// Of the agent around the unit; UDP payloads. `in` is all that reached the port, `out` all that left.
+  struct Way {
+    std::uint64_t datagrams = 0;
+    std::uint64_t octets = 0;
+    std::uint64_t lost = 0;  ///< by chance: of those in, not heard; out, never sent
+  };
+  Way in;
+  Way out;
 };
 
 /// A store with its troubles: what a request to this unit comes to, however it travels. The agent

@@ -144,7 +144,10 @@ TEST_CASE("a served unit does wrong what it was told to", "[agent]") {
   CHECK(set(1, rename + "a " + sys_contact + " s b").status == 0);
   CHECK(set(1, firmware + " s b").status != 0);
   CHECK(get(1, rsu_id).status == 0);
-  CHECK(fleet.tell("LK-101 counters").text == "gets 1\nsets 2\nset-varbinds 3\nsets-refused 1\n");
+  const auto counters = fleet.tell("LK-101 counters").text;
+  CHECK(has(counters, "gets 1\nsets 2\nset-varbinds 3\nsets-refused 1\n"));
+  CHECK(has(counters, "datagrams-in 6\n"));  // three commands, each after a discovery (RFC 3414 4)
+  CHECK(has(counters, "datagrams-out 6\n"));
 
   CHECK(fleet.tell("LK-101 drop 1").status == 0);
   CHECK(has(set(1, rename + "dropped").text, "Timeout"));

@@ -38,9 +38,15 @@ TEST_CASE("counters count requests, bindings and refusals, and are reset") {
   told.unit.takes_get();
   CHECK(told.set({put(scalar(1), "x"), put(scalar(2), 7)}).ok());
   CHECK_FALSE(told.set({put(scalar(3), "x")}).ok());
-  CHECK(told.tell("counters") == "gets 1\nsets 2\nset-varbinds 3\nsets-refused 1\n");
+  told.unit.counters.in = {3, 300, 1};
+  told.unit.counters.out = {2, 250, 0};
+  CHECK(told.tell("counters") ==
+        "gets 1\nsets 2\nset-varbinds 3\nsets-refused 1\n"
+        "datagrams-in 3\noctets-in 300\nlost-in 1\ndatagrams-out 2\noctets-out 250\nlost-out 0\n");
   CHECK(told.tell("reset counters") == "ok\n");
-  CHECK(told.tell("counters") == "gets 0\nsets 0\nset-varbinds 0\nsets-refused 0\n");
+  CHECK(told.tell("counters") ==
+        "gets 0\nsets 0\nset-varbinds 0\nsets-refused 0\n"
+        "datagrams-in 0\noctets-in 0\nlost-in 0\ndatagrams-out 0\noctets-out 0\nlost-out 0\n");
 }
 
 TEST_CASE("drop N loses the next N requests of any kind") {
