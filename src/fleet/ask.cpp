@@ -105,7 +105,7 @@ std::shared_ptr<const DesiredValue> settle_anew(const Reading& reading, const st
     if (!smi::agree(object->syntax, values[0], values[i])) equals_differ(reading, *top[0], *top[i]);
   }
   auto desired = std::make_shared<DesiredValue>(
-      DesiredValue{top.front()->written->name, object, std::move(values.front()), top.front()->asked(), {}});
+      DesiredValue{top.front()->name, object, std::move(values.front()), top.front()->asked(), {}});
   for (auto ask = asks.rbegin(); ask != asks.rend(); ++ask) {
     if (&*ask != top.front()) desired->overrode.push_back(ask->asked());
   }

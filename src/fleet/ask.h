@@ -17,7 +17,7 @@ namespace vergeset::fleet {
 /// stands behind the plain block and so is stronger.
 struct Source {
   const Block* block = nullptr;
-  const std::string* layer = nullptr;
+  const SharedText* layer = nullptr;
   int level = 0;
   int file = 0;
   bool lasting = false;  ///< stays where it is until all units are read; a unit's own does not
@@ -44,9 +44,16 @@ struct Ask {
   const Source* source = nullptr;
   const Written* written = nullptr;
   Meaning meaning;
+  SharedText name{};  ///< what is written, for all values that it comes to
+  SharedText text{};
 
-  Asked asked() const { return {written->place, *source->layer, written->text}; }
+  Asked asked() const { return {written->place, *source->layer, text}; }
 };
+
+/// As a source has it; what it means is still open.
+inline Ask ask_of(const Source& source, const Written& written) {
+  return {&source, &written, {}, written.name, written.text};
+}
 
 /// One source's say on what is no object: `others`, `present`, how a row is found, a trait.
 struct Say {

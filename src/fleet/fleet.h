@@ -47,13 +47,13 @@ struct Site {
 /// One file's say on one value.
 struct Asked {
   Place place;
-  std::string layer;  ///< "fleet", "group signals", "unit LK-104"
-  std::string text;   ///< as written
+  SharedText layer;  ///< "fleet", "group signals", "unit LK-104"
+  SharedText text;   ///< as written
 };
 
 /// A value that the files ask for, on this unit's model.
 struct DesiredValue {
-  std::string name;  ///< as the files name it: the common name, or the standard's
+  SharedText name;  ///< as the files name it: the common name, or the standard's
   const schema::Object* object = nullptr;
   smi::Value value;
   Asked asked;

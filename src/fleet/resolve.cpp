@@ -62,7 +62,7 @@ void sort(const Reading& reading, const Source& source, Asks& asks) {
     // What is no scalar on any model, or can be desired on none, is a fault of check_names already.
     if (reading.names.kind(written.name) != Names::Kind::scalar) continue;
     if (!reading.names.bar_everywhere(written.name).empty()) continue;
-    const Ask ask{&source, &written, {}};
+    const Ask ask = ask_of(source, written);
     const auto common = reading.schema.settings.find(written.name);
     if (common != reading.schema.settings.end()) {
       sort_common(reading, ask, common->second, asks);

@@ -91,6 +91,7 @@ std::shared_ptr<const DesiredRow> fill_row(const Reading& reading, const TableAs
   if (auto known = hole.made.find(*texts)) return known;
   const std::size_t faults = reading.faults.count();
   auto row = std::make_shared<DesiredRow>(first);
+  row->columns.reserve_own(hole.columns.size());
   for (const ValueHole& column : hole.columns) {
     auto value = settle(reading, *column.asks);
     if (value == nullptr) return nullptr;
@@ -114,6 +115,7 @@ std::shared_ptr<const DesiredTable> fill_table(const Reading& reading, TableHole
   if (!texts) return nullptr;
   if (auto known = hole.made.find(*texts)) return known;
   auto table = std::make_shared<DesiredTable>(first);
+  table->rows.reserve_own(hole.rows.size());
   for (RowHole& row : hole.rows) {
     auto filled = fill_row(reading, *hole.asks, row, first.rows[row.at]);
     if (filled == nullptr) return nullptr;
@@ -203,6 +205,8 @@ bool Shape::fill(Unit& unit, const Layer& own, const Reading& reading) {
   const std::size_t faults = reading.faults.count();
   unit.values = with_own(values_, own);
   Desired desired = desired_;
+  desired.values.reserve_own(value_holes_.size());
+  desired.tables.reserve_own(table_holes_.size());
   for (const ValueHole& hole : value_holes_) {
     auto value = settle(reading, *hole.asks);
     if (value == nullptr) return false;

@@ -81,6 +81,8 @@ class SharedList {
   void push_back(T one) { push_back(std::make_shared<const T>(std::move(one))); }
   void push_back(Element one) { only_mine().push_back(std::move(one)); }
 
+  /// Makes room for so many elements of its own.
+  void reserve_own(std::size_t count) { own_.reserve(count); }
   /// Puts another element at a place, in this list alone.
   void put(std::size_t at, Element one) {
     const auto own = own_at(at);

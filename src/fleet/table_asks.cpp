@@ -51,7 +51,7 @@ void gather_row(const Reading& reading, const Source& source, const RowBlock& bl
   if (block.index) row->finder.push_back({&source, block.index->place, shown(block), &block});
   if (!block.match.empty()) row->finder.push_back({&source, block.match[0].place, shown(block), &block});
   if (block.present) row->present.push_back({&source, block.present->place, block.present->text, &block});
-  for (const Written& column : block.columns) gather_column(reading, table, {&source, &column, {}}, *row);
+  for (const Written& column : block.columns) gather_column(reading, table, ask_of(source, column), *row);
 }
 
 std::vector<const schema::CommonTable*> commons_of(const schema::Schema& schema, const schema::Model& model,

@@ -3,6 +3,9 @@
 #include <algorithm>
 #include <numeric>
 #include <optional>
+#include <string_view>
+#include <tuple>
+#include <utility>
 
 namespace vergeset::fleet {
 
@@ -41,33 +44,37 @@ void UnitMaker::take(const UnitEntry& entry) {
   fleet_.units.push_back(std::move(*unit));
 }
 
-void UnitMaker::tell_same(const Unit& unit, const Spot& spot, const std::string& what, const Unit& first) {
-  faults_.add(
-      {unit.place.file, spot.line, spot.column},
-      "unit " + unit.name + " has the same " + what + " as unit " + first.name + " at " + first.place.str());
+/// Tells each unit that has the same `of` as the first by name. Units where it is empty are passed over.
+template <class Of>
+void UnitMaker::check_alone(const char* what, Spot Spots::*spot, Of of) {
+  const std::vector<Unit>& units = fleet_.units;
+  std::vector<std::size_t> order(units.size());
+  std::iota(order.begin(), order.end(), std::size_t{0});
+  std::sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) {
+    return std::tuple(of(units[a]), std::string_view(units[a].name)) <
+           std::tuple(of(units[b]), std::string_view(units[b].name));
+  });
+  std::size_t first = 0;
+  for (std::size_t i = 1; i < order.size(); ++i) {
+    const Unit& unit = units[order[i]];
+    const Unit& other = units[order[first]];
+    if (of(unit) != of(other)) {
+      first = i;
+    } else if (!of(unit).first.empty()) {
+      const Spot& at = spots_[order[i]].*spot;
+      faults_.add({unit.place.file, at.line, at.column}, "unit " + unit.name + " has the same " + what +
+                                                             " as unit " + other.name + " at " +
+                                                             other.place.str());
+    }
+  }
 }
 
 /// Two units behind one address, or of one engine id: one of them would be set as the other.
 void UnitMaker::check_each_alone() {
-  const std::vector<Unit>& units = fleet_.units;
-  std::vector<std::size_t> by_name(units.size());
-  std::iota(by_name.begin(), by_name.end(), std::size_t{0});
-  std::sort(by_name.begin(), by_name.end(),
-            [&](std::size_t a, std::size_t b) { return units[a].name < units[b].name; });
-  std::unordered_map<std::string, std::size_t> addresses;
-  std::unordered_map<std::string_view, std::size_t> engine_ids;
-  for (const std::size_t at : by_name) {
-    const Unit& unit = units[at];
-    if (!unit.host.empty()) {
-      const std::string address = unit.host + " " + std::to_string(unit.port);
-      const auto [first, alone] = addresses.try_emplace(address, at);
-      if (!alone) tell_same(unit, spots_[at].address, "address and port", units[first->second]);
-    }
-    if (!unit.engine_id.empty()) {
-      const auto [first, alone] = engine_ids.try_emplace(unit.engine_id, at);
-      if (!alone) tell_same(unit, spots_[at].engine_id, "engine id", units[first->second]);
-    }
-  }
+  using Key = std::pair<std::string_view, std::uint16_t>;
+  check_alone("address and port", &Spots::address,
+              [](const Unit& unit) { return Key(unit.host, unit.port); });
+  check_alone("engine id", &Spots::engine_id, [](const Unit& unit) { return Key(unit.engine_id, 0); });
 }
 
 void UnitMaker::finish() {

@@ -42,7 +42,8 @@ class UnitMaker {
   };
   bool is_first(const UnitEntry& entry);
   void check_each_alone();
-  void tell_same(const Unit& unit, const Spot& spot, const std::string& what, const Unit& first);
+  template <class Of>
+  void check_alone(const char* what, Spot Spots::*spot, Of of);
 
   Fleet& fleet_;
   const FleetFile& file_;
