@@ -5,6 +5,7 @@
 #include <atomic>
 #include <compare>
 #include <concepts>
+#include <cstdint>
 #include <ostream>
 #include <string>
 #include <string_view>
@@ -29,7 +30,8 @@ class SharedText {
     return *this;
   }
   ~SharedText() {
-    if (held_ != nullptr && held_->users.fetch_sub(1, std::memory_order_acq_rel) == 1) delete held_;
+    const bool last = held_ != nullptr && held_->users.fetch_sub(1, std::memory_order_acq_rel) == 1;
+    if (last) delete held_;  // NOLINT: clang-analyzer does not follow the count of users
   }
 
   const std::string& str() const {
