@@ -218,6 +218,11 @@ class Applying {
   void run_wave(const std::vector<std::size_t>& units) {
     world_.network.run_each(
         units.size(), [&](std::size_t i) { return one(units[i]); }, options_.at_once);
+    try {
+      world_.disk.sync_all();  // what was left of each unit
+    } catch (const records::DiskError& error) {
+      if (out_.stopped.empty()) out_.stopped = error.what();
+    }
   }
 
   const World& world_;

@@ -61,7 +61,8 @@ class Settling {
     result_.still_off_air = left_operate_.has_value();
     on_air_again();
     try {
-      record_outcome();
+      co_await on_disk(add_outcome());
+      log_.flush();
     } catch (const records::DiskError&) {
       result_.records_failed = true;
     }
@@ -79,46 +80,56 @@ class Settling {
                     left_operate_ ? ", in standby" : "", options_.change, unit_.name));
   }
 
-  void record_outcome() {
+  /// All that was added to the journal is on disk when this ends. Units that come here in one turn of the
+  /// loop are served by one sync.
+  snmp::Task<void> on_disk(std::uint64_t line) {
+    co_await world_.network.sleep(milliseconds(0));
+    if (journal_.on_disk() < line) journal_.sync();
+  }
+
+  // What these add is to be awaited by on_disk(); their lists stay out of coroutines, where GCC 12 trips
+  // over them.
+  std::uint64_t add_outcome() {
     log_.line("ends " + std::string(outcome_name(result_.outcome)) +
               (result_.what.empty() ? "" : ": " + result_.what));
-    journal_.write({{"event", "outcome"},
-                    {"unit", unit_.name},
-                    {"outcome", outcome_name(result_.outcome)},
-                    {"what", result_.what},
-                    {"off_air_ms", result_.off_air.count()}});
-    log_.flush();
+    return journal_.add({{"event", "outcome"},
+                         {"unit", unit_.name},
+                         {"outcome", outcome_name(result_.outcome)},
+                         {"what", result_.what},
+                         {"off_air_ms", result_.off_air.count()}});
   }
 
-  void record_begin() {
-    world_.disk.write_whole(path(unit_.name + ".snapshot.yaml"), to_yaml(snapshot_));
-    journal_.write({{"event", "begin unit"},
-                    {"unit", unit_.name},
-                    {"engine_id", smi::to_hex(found_.engine_id)},
-                    {"steps", result_.sequence.steps.size()}});
+  std::uint64_t add_begin() {
+    world_.disk.write_whole(path(unit_.name + ".snapshot.yaml"), to_yaml(snapshot_),
+                            records::Durable::contents);
+    journal_.with_file();
+    return journal_.add({{"event", "begin unit"},
+                         {"unit", unit_.name},
+                         {"engine_id", smi::to_hex(found_.engine_id)},
+                         {"steps", result_.sequence.steps.size()}});
   }
 
-  void record_step(std::string_view event, std::size_t number, const Step& step) {
+  std::uint64_t add_step(std::string_view event, std::size_t number, const Step& step) {
     announced_ = true;
-    journal_.write({{"event", event},
-                    {"unit", unit_.name},
-                    {"number", number},
-                    {"about", step.about},
-                    {"in_standby", step.standby},
-                    {"set", to_json(step, found_)}});
+    return journal_.add({{"event", event},
+                         {"unit", unit_.name},
+                         {"number", number},
+                         {"about", step.about},
+                         {"in_standby", step.standby},
+                         {"set", to_json(step, found_)}});
   }
 
-  void record_result(std::size_t number, const std::string& failure) {
-    journal_.write({{"event", "result"},
-                    {"unit", unit_.name},
-                    {"number", number},
-                    {"result", failure.empty() ? "done" : failure}});
+  /// On disk with the unit's next line: nothing rests on it.
+  void add_result(std::size_t number, const std::string& failure) {
+    journal_.add({{"event", "result"},
+                  {"unit", unit_.name},
+                  {"number", number},
+                  {"result", failure.empty() ? "done" : failure}});
   }
 
-  void record_restore(const std::string& why) {
+  std::uint64_t add_restore(const std::string& why) {
     log_.line("failed: " + why + "; going back to as found");
-    journal_.write({{"event", "restore"}, {"unit", unit_.name}, {"why", why}});
-    say("failed; going back to as found");
+    return journal_.add({{"event", "restore"}, {"unit", unit_.name}, {"why", why}});
   }
 
   void end(Outcome outcome, std::string what) {
@@ -203,7 +214,7 @@ class Settling {
     }
     snapshot_ = keep(unit_, found_, result_.differences);
     at_first_ = found_;
-    record_begin();
+    co_await on_disk(add_begin());
     co_return true;
   }
 
@@ -230,10 +241,10 @@ class Settling {
     std::string first;
     for (std::size_t i = 0; i < sequence.steps.size(); ++i) {
       const Step& step = sequence.steps[i];
-      record_step(event, i + 1, step);
+      co_await on_disk(add_step(event, i + 1, step));
       say(step.about);
       const std::string failure = co_await take(step);
-      record_result(i + 1, failure);
+      add_result(i + 1, failure);
       if (failure.empty()) {
         ++result_.steps_done;
         continue;
@@ -306,12 +317,13 @@ class Settling {
     if (!surveyed) co_return;
     surveyed.found.taken = records::stamp(world_.clock.now());
     world_.disk.write_whole(path(unit_.name + ".left.yaml"),
-                            to_yaml(retake(unit_, snapshot_, surveyed.found)));
+                            to_yaml(retake(unit_, snapshot_, surveyed.found)), records::Durable::no);
   }
 
   /// Puts the unit back as found, in reverse, and verifies.
   snmp::Task<void> restore(std::string why) {
-    record_restore(why);
+    co_await on_disk(add_restore(why));
+    say("failed; going back to as found");
     std::string failure = co_await put_back();
     if (failure.empty()) failure = co_await verify_restored();
     if (failure.empty()) {

@@ -1,5 +1,6 @@
 #include "fleet/ask.h"
 
+#include "fleet/settled.h"
 #include "fleet/substitute.h"
 
 namespace vergeset::fleet {
@@ -42,13 +43,11 @@ std::optional<std::string> substituted(const Reading& reading, const Written& wr
   return std::nullopt;
 }
 
-std::optional<smi::Value> value_of(const Reading& reading, const Ask& ask) {
-  const auto text = substituted(reading, *ask.written);
-  if (!text) return std::nullopt;
-  if (ask.written->from_file) return value_from_file(reading, ask, *text);
-  const auto value = value_for(ask.meaning, ask.written->name, *text);
-  if (value) return *value;
-  reading.fault(ask.written->place, value.problem(), but_for_unit(value.problem(), *text, ask.written->text));
+std::optional<smi::Value> value_of(const Reading& reading, const Ask& ask, const std::string& text) {
+  if (ask.written->from_file) return value_from_file(reading, ask, text);
+  auto value = value_for(ask.meaning, ask.written->name, text);
+  if (value) return *std::move(value);
+  reading.fault(ask.written->place, value.problem(), but_for_unit(value.problem(), text, ask.written->text));
   return std::nullopt;
 }
 
@@ -73,6 +72,46 @@ void equals_differ(const Reading& reading, const Ask& one, const Ask& other) {
                 other.written->place, other.written->text);
 }
 
+/// The texts of asks with all put in; nothing for one that has a fault.
+std::vector<std::optional<std::string>> put_in(const Reading& reading, const std::vector<const Ask*>& asks) {
+  std::vector<std::optional<std::string>> texts;
+  texts.reserve(asks.size());
+  for (const Ask* ask : asks) texts.push_back(substituted(reading, *ask->written));
+  return texts;
+}
+
+/// The texts that differ from unit to unit, in one; nothing where one of them has a fault.
+std::optional<std::string> key_of(const std::vector<std::optional<std::string>>& texts,
+                                  const std::vector<const Ask*>& asks) {
+  std::string key;
+  for (std::size_t i = 0; i < texts.size(); ++i) {
+    if (!texts[i]) return std::nullopt;
+    if (has_substitutes(asks[i]->written->text)) add_to_key(key, *texts[i]);
+  }
+  return key;
+}
+
+std::shared_ptr<const DesiredValue> settle_anew(const Reading& reading, const std::vector<Ask>& asks,
+                                                const std::vector<const Ask*>& top,
+                                                const std::vector<std::optional<std::string>>& texts) {
+  const schema::Object* const object = top.front()->meaning.object;
+  std::vector<smi::Value> values;
+  for (std::size_t i = 0; i < top.size(); ++i) {
+    if (!texts[i]) continue;
+    if (auto value = value_of(reading, *top[i], *texts[i])) values.push_back(std::move(*value));
+  }
+  if (values.size() != top.size()) return nullptr;
+  for (std::size_t i = 1; i < top.size(); ++i) {
+    if (!smi::agree(object->syntax, values[0], values[i])) equals_differ(reading, *top[0], *top[i]);
+  }
+  auto desired = std::make_shared<DesiredValue>(
+      DesiredValue{top.front()->name, object, std::move(values.front()), top.front()->asked(), {}});
+  for (auto ask = asks.rbegin(); ask != asks.rend(); ++ask) {
+    if (&*ask != top.front()) desired->overrode.push_back(ask->asked());
+  }
+  return desired;
+}
+
 }  // namespace
 
 const Say& settle(const Reading& reading, const std::string& what, const std::vector<Say>& said) {
@@ -85,22 +124,18 @@ const Say& settle(const Reading& reading, const std::string& what, const std::ve
   return *top.front();
 }
 
-std::optional<DesiredValue> settle(const Reading& reading, const std::vector<Ask>& asks) {
+std::shared_ptr<const DesiredValue> settle(const Reading& reading, const std::vector<Ask>& asks) {
   const auto top = strongest(asks);
-  const schema::Object* const object = top.front()->meaning.object;
-  std::vector<smi::Value> values;
-  for (const Ask* ask : top) {
-    if (auto value = value_of(reading, *ask)) values.push_back(std::move(*value));
+  const auto texts = put_in(reading, top);
+  auto* const known = reading.settled.of(asks, top);
+  const std::optional<std::string> key = known == nullptr ? std::nullopt : key_of(texts, top);
+  if (key) {
+    if (auto value = known->find(*key)) return value;
   }
-  if (values.size() != top.size()) return std::nullopt;
-  for (std::size_t i = 1; i < top.size(); ++i) {
-    if (!smi::agree(object->syntax, values[0], values[i])) equals_differ(reading, *top[0], *top[i]);
-  }
-  DesiredValue desired{top.front()->written->name, object, values.front(), top.front()->asked(), {}};
-  for (auto ask = asks.rbegin(); ask != asks.rend(); ++ask) {
-    if (&*ask != top.front()) desired.overrode.push_back(ask->asked());
-  }
-  return desired;
+  const std::size_t faults = reading.faults.count();
+  auto value = settle_anew(reading, asks, top, texts);
+  if (key && value != nullptr && reading.faults.count() == faults) known->keep(*key, value);
+  return value;
 }
 
 std::optional<std::int64_t> settle_message(const Reading& reading, const std::vector<Ask>& asks) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -16,10 +17,13 @@ namespace vergeset::fleet {
 /// stands behind the plain block and so is stronger.
 struct Source {
   const Block* block = nullptr;
-  const std::string* layer = nullptr;
+  const SharedText* layer = nullptr;
   int level = 0;
   int file = 0;
+  bool lasting = false;  ///< stays where it is until all units are read; a unit's own does not
 };
+
+class Settled;
 
 /// What the files are read with, for one unit.
 struct Reading {
@@ -28,6 +32,7 @@ struct Reading {
   const Names& names;
   Payloads& payloads;
   UnitFaults& faults;
+  Settled& settled;
 
   void fault(const Place& place, const std::string& text, const std::string& same_as = {}) const {
     faults.add(unit, place, text, same_as);
@@ -39,9 +44,16 @@ struct Ask {
   const Source* source = nullptr;
   const Written* written = nullptr;
   Meaning meaning;
+  SharedText name{};  ///< what is written, for all values that it comes to
+  SharedText text{};
 
-  Asked asked() const { return {written->place, *source->layer, written->text}; }
+  Asked asked() const { return {written->place, *source->layer, text}; }
 };
+
+/// As a source has it; what it means is still open.
+inline Ask ask_of(const Source& source, const Written& written) {
+  return {&source, &written, {}, written.name, written.text};
+}
 
 /// One source's say on what is no object: `others`, `present`, how a row is found, a trait.
 struct Say {
@@ -66,8 +78,9 @@ std::vector<const T*> strongest(const std::vector<T>& said) {
 /// The strongest of what was said. Equals that say different things are a fault naming `what`.
 const Say& settle(const Reading& reading, const std::string& what, const std::vector<Say>& said);
 
-/// The value that the asks for one object come to; nothing where it has a fault.
-std::optional<DesiredValue> settle(const Reading& reading, const std::vector<Ask>& asks);
+/// The value that the asks for one object come to, shared with other units where they ask the same; nothing
+/// where it has a fault.
+std::shared_ptr<const DesiredValue> settle(const Reading& reading, const std::vector<Ask>& asks);
 
 /// The message id that the asks for a `from_payload` column come to.
 std::optional<std::int64_t> settle_message(const Reading& reading, const std::vector<Ask>& asks);

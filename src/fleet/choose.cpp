@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <functional>
 #include <iterator>
+#include <unordered_set>
 
 #include "fleet/fleet.h"
 #include "fleet/part.h"
@@ -34,10 +35,33 @@ bool fits(std::string_view pattern, std::string_view name) {
   return pattern.find_first_not_of('*', p) == std::string_view::npos;
 }
 
-bool any_fits(const std::vector<std::string>& patterns, const std::string& name) {
-  return std::any_of(patterns.begin(), patterns.end(),
-                     [&](const std::string& pattern) { return fits(pattern, name); });
+bool is_pattern(std::string_view word) {
+  return word.find_first_of("*?") != std::string_view::npos;
 }
+
+/// Names and patterns, of which a command may give one for each of ten thousand units.
+class Words {
+ public:
+  explicit Words(const std::vector<std::string>& words) {
+    for (const std::string& word : words) {
+      if (is_pattern(word)) {
+        patterns_.push_back(word);
+      } else {
+        names_.insert(word);
+      }
+    }
+  }
+  bool empty() const { return names_.empty() && patterns_.empty(); }
+  bool any_fits(std::string_view name) const {
+    return names_.count(name) != 0 ||
+           std::any_of(patterns_.begin(), patterns_.end(),
+                       [&](std::string_view pattern) { return fits(pattern, name); });
+  }
+
+ private:
+  std::unordered_set<std::string_view> names_;
+  std::vector<std::string_view> patterns_;
+};
 
 /// One line for each word that fits no unit.
 class Complaints {
@@ -54,9 +78,11 @@ class Complaints {
                       : "no " + what + " is called " + word + smi::suggestion(word, known);
     }
   }
-  void check_names(const Fleet& fleet, const std::vector<std::string>& patterns,
+  void check_names(const Fleet& fleet, std::vector<std::string> words,
                    const std::vector<std::string>& known) {
-    check(fleet, patterns, "unit", known,
+    const auto found = [&](const std::string& word) { return fleet.unit(word) != nullptr; };
+    words.erase(std::remove_if(words.begin(), words.end(), found), words.end());
+    check(fleet, words, "unit", known,
           [](const Unit& unit, const std::string& pattern) { return fits(pattern, unit.name); });
   }
   const std::string& text() const { return text_; }
@@ -65,16 +91,16 @@ class Complaints {
   std::string text_;
 };
 
-bool chosen(const Unit& unit, const Choice& choice) {
+bool chosen(const Unit& unit, const Choice& choice, const Words& names, const Words& except) {
   const auto in = [&](const std::string& group) { return unit.in_group(group); };
-  if (!choice.names.empty() && !any_fits(choice.names, unit.name)) return false;
+  if (!names.empty() && !names.any_fits(unit.name)) return false;
   if (!choice.groups.empty() && std::none_of(choice.groups.begin(), choice.groups.end(), in)) return false;
   if (!choice.models.empty() &&
       (unit.model == nullptr ||
        std::find(choice.models.begin(), choice.models.end(), unit.model->name) == choice.models.end())) {
     return false;
   }
-  return !any_fits(choice.except, unit.name);
+  return !except.any_fits(unit.name);
 }
 
 std::vector<const Unit*> in_part(const std::vector<const Unit*>& units, const Part& part) {
@@ -108,9 +134,11 @@ Result<std::vector<const Unit*>> choose(const Fleet& fleet, const Choice& choice
   if (!complaints.text().empty()) return Problem{complaints.text()};
   const auto part = choice.part.empty() ? Result<Part>(Part{}) : part_named(choice.part);
   if (!part) return Problem{"--part: " + part.problem()};
+  const Words names(choice.names);
+  const Words except(choice.except);
   std::vector<const Unit*> picked;
   for (const Unit& unit : fleet.units) {
-    if (chosen(unit, choice)) picked.push_back(&unit);
+    if (chosen(unit, choice, names, except)) picked.push_back(&unit);
   }
   if (picked.empty()) return Problem{"no unit is left by this choice"};
   return in_part(picked, *part);

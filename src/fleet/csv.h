@@ -4,6 +4,7 @@
 #include <string_view>
 #include <vector>
 
+#include "fleet/csv_cursor.h"
 #include "schema/place.h"
 
 namespace vergeset::fleet {
@@ -21,6 +22,20 @@ using CsvLine = std::vector<Cell>;
 /// unquoted cell are not part of it, blank lines and lines that begin with # are skipped. What breaks
 /// the rules, or is no UTF-8, is a fault, and reading goes on with the next line; of a line that breaks
 /// them there are no cells. What is no text at all is one fault and no lines.
-std::vector<CsvLine> parse_csv(std::string_view text, const std::string& file, Faults& faults);
+///
+/// Lines are read one after the other: the cells of ten thousand units take far more room than the units.
+class CsvReader {
+ public:
+  /// `text` must outlive the reader.
+  CsvReader(std::string_view text, const std::string& file, Faults& faults);
+
+  /// Reads the next line into `line`. False at the end.
+  bool next(CsvLine& line);
+
+ private:
+  CsvCursor cursor_;
+  Faults& faults_;
+  bool is_text_ = true;
+};
 
 }  // namespace vergeset::fleet

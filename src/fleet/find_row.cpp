@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <charconv>
+#include <unordered_map>
 
 #include "fleet/substitute.h"
 
@@ -77,6 +78,34 @@ void take_matches(const Reading& reading, const TableAsks& table, const RowAsks&
                                           " is matched by; match others, or state index: under only:");
 }
 
+/// Part of a key: the same for values that agree, and nearly always another for those that do not.
+std::string match_key(const DesiredValue& value) {
+  const smi::Value& wanted = value.value;
+  switch (value.object->syntax.form) {
+    case smi::Form::date_time:
+    case smi::Form::minute_stamp:
+    case smi::Form::address_text:
+      return "";  // several spellings agree
+    default:
+      // Texts and BITS agree whatever zero octets stand behind them.
+      return std::to_string(wanted.number) + '/' +
+             wanted.octets.substr(0, wanted.octets.find_last_not_of('\0') + 1);
+  }
+}
+
+/// Rows with the same match values have the same key.
+std::string match_key(const DesiredRow& row) {
+  std::vector<std::string> parts;
+  for (const std::size_t position : row.match) {
+    const DesiredValue& value = row.columns[position];
+    parts.push_back(value.object->name + '=' + match_key(value));
+  }
+  std::sort(parts.begin(), parts.end());
+  std::string key = row.match_payload ? std::to_string(row.match_payload->message_id) : "";
+  for (const std::string& part : parts) add_to_key(key, part);
+  return key;
+}
+
 bool same_values(const DesiredRow& a, const DesiredRow& b) {
   const bool same_kind = a.match_payload.has_value() == b.match_payload.has_value() &&
                          (!a.match_payload || a.match_payload->message_id == b.match_payload->message_id);
@@ -89,6 +118,13 @@ bool same_values(const DesiredRow& a, const DesiredRow& b) {
              smi::agree(value.object->syntax, b.columns[other].value, value.value);
     });
   });
+}
+
+void tell_same_place(const Reading& reading, const DesiredTable& table, const DesiredRow& row,
+                     const DesiredRow& other) {
+  reading.fault(row.asked.place, "row " + row.label + " of " + table.name + " has the same " +
+                                     (row.index ? fmt::format("index {}", *row.index) : "match values") +
+                                     " as row " + other.label + " at " + other.asked.place.str());
 }
 
 }  // namespace
@@ -113,14 +149,18 @@ void find_row(const Reading& reading, const TableAsks& table, const RowAsks& ask
 }
 
 void check_rows_differ(const Reading& reading, const DesiredTable& table) {
-  for (auto row = table.rows.begin(); row != table.rows.end(); ++row) {
-    const auto other = std::find_if(table.rows.begin(), row, [&](const DesiredRow& earlier) {
-      return (row->index && row->index == earlier.index) || same_values(*row, earlier);
+  std::unordered_map<std::uint32_t, std::size_t> by_index;
+  std::unordered_map<std::string, std::vector<std::size_t>> by_match;
+  for (std::size_t at = 0; at < table.rows.size(); ++at) {
+    const DesiredRow& row = table.rows[at];
+    std::size_t other = row.index ? by_index.try_emplace(*row.index, at).first->second : at;
+    std::vector<std::size_t>& alike = by_match[match_key(row)];
+    const auto same = std::find_if(alike.begin(), alike.end(), [&](std::size_t earlier) {
+      return same_values(row, table.rows[earlier]);
     });
-    if (other == row) continue;
-    reading.fault(row->asked.place, "row " + row->label + " of " + table.name + " has the same " +
-                                        (row->index ? fmt::format("index {}", *row->index) : "match values") +
-                                        " as row " + other->label + " at " + other->asked.place.str());
+    if (same != alike.end()) other = std::min(other, *same);
+    alike.push_back(at);
+    if (other != at) tell_same_place(reading, table, row, table.rows[other]);
   }
 }
 

@@ -8,6 +8,8 @@
 #include <string_view>
 #include <vector>
 
+#include "fleet/shared_list.h"
+#include "fleet/texts.h"
 #include "schema/model.h"
 #include "schema/place.h"
 #include "smi/value.h"
@@ -37,7 +39,7 @@ struct Credential {
 /// A site record: what was installed where. Fields are kept as text under the names of
 /// site_fields(); {site.latitude} and the like give them to desired values.
 struct Site {
-  std::map<std::string, std::string> fields;
+  Texts fields;
   std::optional<double> latitude;   ///< degrees, WGS 84, as surveyed
   std::optional<double> longitude;  ///< degrees
 };
@@ -45,13 +47,13 @@ struct Site {
 /// One file's say on one value.
 struct Asked {
   Place place;
-  std::string layer;  ///< "fleet", "group signals", "unit LK-104"
-  std::string text;   ///< as written
+  SharedText layer;  ///< "fleet", "group signals", "unit LK-104"
+  SharedText text;   ///< as written
 };
 
 /// A value that the files ask for, on this unit's model.
 struct DesiredValue {
-  std::string name;  ///< as the files name it: the common name, or the standard's
+  SharedText name;  ///< as the files name it: the common name, or the standard's
   const schema::Object* object = nullptr;
   smi::Value value;
   Asked asked;
@@ -72,7 +74,7 @@ struct DesiredRow {
   };
   std::optional<PayloadKind> match_payload;
   bool present = true;  ///< false: this row is to be gone
-  std::vector<DesiredValue> columns;
+  SharedList<DesiredValue> columns;
   Asked asked;
 };
 
@@ -83,7 +85,7 @@ struct DesiredTable {
   std::string name;  ///< as the files name it
   const schema::Table* table = nullptr;
   Others others = Others::keep;
-  std::vector<DesiredRow> rows;
+  SharedList<DesiredRow> rows;
 };
 
 /// A value that was asked for under a common name and means nothing on this unit's model.
@@ -93,11 +95,24 @@ struct LeftOut {
   Asked asked;
 };
 
+/// Traits that a layer overrode, by object or table name. Copies share them until one is changed.
+class OwnTraits {
+ public:
+  /// Nothing where no layer speaks of it.
+  const schema::Traits* find(const std::string& name) const;
+  schema::Traits& operator[](const std::string& name);
+
+ private:
+  std::shared_ptr<std::map<std::string, schema::Traits>> traits_;
+};
+
+/// What the files ask of a unit. Units of one model and the same groups share whatever does not depend
+/// on the unit.
 struct Desired {
-  std::vector<DesiredValue> values;  ///< scalars, by name
-  std::vector<DesiredTable> tables;
-  std::vector<LeftOut> left_out;
-  std::map<std::string, schema::Traits> traits;  ///< by object or table name, where a layer overrode them
+  SharedList<DesiredValue> values;  ///< scalars, by name
+  SharedList<DesiredTable> tables;
+  SharedList<LeftOut> left_out;
+  OwnTraits traits;
 
   schema::Traits traits_of(const schema::Object& object) const;
   bool needs_standby(const schema::Table& table) const;
@@ -108,11 +123,11 @@ struct Unit {
   std::string host;  ///< address or name
   std::uint16_t port = 161;
   const schema::Model* model = nullptr;
-  std::vector<std::vector<std::string>> groups;  ///< weakest level first; groups at one level side by side
+  SharedList<std::vector<std::string>> groups;  ///< weakest level first; groups at one level side by side
   std::string credential;
   std::string engine_id;  ///< hex; empty where the inventory does not say
   Site site;
-  std::map<std::string, std::string> values;  ///< for {name} in desired values
+  Texts values;  ///< for {name} in desired values
   Desired desired;
   Place place;
 

@@ -50,7 +50,7 @@ struct Layer {
     Block block;
   };
 
-  std::string name;  ///< "fleet", "group signals", "unit LK-104"
+  SharedText name;  ///< "fleet", "group signals", "unit LK-104"
   Block plain;
   std::vector<Only> only;       ///< for one model alone, stronger than `plain`
   std::vector<Written> values;  ///< for {name} in desired values

@@ -4,8 +4,8 @@
 
 #include "fleet/fleet_file.h"
 #include "fleet/names.h"
-#include "fleet/resolve.h"
 #include "fleet/unit_entry.h"
+#include "fleet/unit_maker.h"
 #include "schema/text_file.h"
 
 namespace vergeset::fleet {
@@ -14,11 +14,10 @@ namespace fs = std::filesystem;
 
 namespace {
 
-/// Everything of a tree, read but not yet resolved.
+/// What stands above the units, and every file that was read.
 struct Tree {
   FleetFile file;
   std::map<std::string, Layer> groups;
-  std::vector<UnitEntry> entries;
   std::set<std::string> files;
 };
 
@@ -77,7 +76,8 @@ void read_groups(const std::string& folder, Fleet& fleet, Tree& tree, Faults& fa
   }
 }
 
-void read_units(const std::string& folder, Tree& tree, Faults& faults) {
+void read_units(const std::string& folder, Tree& tree, UnitMaker& maker, Faults& faults) {
+  const auto take = [&](const UnitEntry& entry) { maker.take(entry); };
   const bool yaml = stands(folder + "/units.yaml");
   const bool csv = stands(folder + "/units.csv");
   if (stands(folder + "/units.yml")) {
@@ -88,7 +88,7 @@ void read_units(const std::string& folder, Tree& tree, Faults& faults) {
   if (yaml) {
     tree.files.insert("units.yaml");
     const schema::YamlFile file(folder + "/units.yaml", "units.yaml", faults);
-    tree.entries = read_units_yaml(file.root());
+    read_units_yaml(file.root(), take);
   }
   if (!csv) return;
   tree.files.insert("units.csv");
@@ -97,64 +97,7 @@ void read_units(const std::string& folder, Tree& tree, Faults& faults) {
     faults.add({"units.csv", 0, 0}, text.problem());
     return;
   }
-  auto entries = read_units_csv(*text, "units.csv", faults);
-  std::move(entries.begin(), entries.end(), std::back_inserter(tree.entries));
-}
-
-/// By name; a second entry of a name is a fault and is not used.
-void sort_entries(std::vector<UnitEntry>& entries, Faults& faults) {
-  std::stable_sort(entries.begin(), entries.end(),
-                   [](const UnitEntry& a, const UnitEntry& b) { return a.name < b.name; });
-  for (std::size_t i = 1; i < entries.size(); ++i) {
-    if (entries[i].name != entries[i - 1].name) continue;
-    faults.add(entries[i].place,
-               "unit " + entries[i].name + " is here a second time, after " + entries[i - 1].place.str());
-  }
-  const auto same = [](const UnitEntry& a, const UnitEntry& b) { return a.name == b.name; };
-  entries.erase(std::unique(entries.begin(), entries.end(), same), entries.end());
-}
-
-/// What tells a unit from all others, and the entry that has it.
-struct Taken {
-  std::map<std::pair<std::string, std::uint16_t>, const UnitEntry*> addresses;
-  std::map<std::string, const UnitEntry*> engine_ids;
-};
-
-/// Two units behind one address, or of one engine id: one of them would be set as the other.
-void check_alone(const Unit& unit, const UnitEntry& entry, Taken& taken, Faults& faults) {
-  const auto check = [&](const UnitEntry& first, const Place& place, const std::string& what) {
-    if (&first == &entry) return;
-    faults.add(place, "unit " + unit.name + " has the same " + what + " as unit " + first.name + " at " +
-                          first.place.str());
-  };
-  if (!unit.host.empty()) {
-    const auto first = taken.addresses.try_emplace({unit.host, unit.port}, &entry).first;
-    check(*first->second, entry.address->place, "address and port");
-  }
-  if (!unit.engine_id.empty()) {
-    const auto first = taken.engine_ids.try_emplace(unit.engine_id, &entry).first;
-    check(*first->second, entry.engine_id->place, "engine id");
-  }
-}
-
-void make_units(Fleet& fleet, const Tree& tree, Payloads& payloads, Faults& faults) {
-  const Names names(*fleet.schema);
-  check_names(tree.file.layer, names, faults);
-  for (const auto& [group, layer] : tree.groups) check_names(layer, names, faults);
-  for (const UnitEntry& entry : tree.entries) check_names(entry.layer, names, faults);
-  UnitFaults unit_faults;
-  Taken taken;
-  for (const UnitEntry& entry : tree.entries) {
-    auto unit = make_unit(entry, fleet, tree.file, faults);
-    if (!unit) continue;
-    check_alone(*unit, entry, taken, faults);
-    const Reading reading{*unit, *fleet.schema, names, payloads, unit_faults};
-    const auto layers = ranked({&tree.file.layer, &tree.groups, &entry.layer}, *unit);
-    unit->values = settle_values(reading, layers);
-    unit->desired = resolve(reading, layers);
-    fleet.units.push_back(std::move(*unit));
-  }
-  unit_faults.report(faults);
+  read_units_csv(*text, "units.csv", faults, take);
 }
 
 }  // namespace
@@ -174,11 +117,11 @@ Fleet load_fleet(const std::string& folder, const std::string& schemas, Faults& 
   const schema::YamlFile file(folder + "/fleet.yaml", "fleet.yaml", faults);
   tree.file = read_fleet_file(file.root(), fleet);
   read_groups(folder, fleet, tree, faults);
-  read_units(folder, tree, faults);
-  sort_entries(tree.entries, faults);
-  Payloads payloads(folder, faults);
-  make_units(fleet, tree, payloads, faults);
-  tree.files.insert(payloads.files().begin(), payloads.files().end());
+  UnitMaker maker(fleet, tree.file, tree.groups, faults);
+  read_units(folder, tree, maker, faults);
+  maker.finish();
+  const std::set<std::string>& payloads = maker.payload_files();
+  tree.files.insert(payloads.begin(), payloads.end());
   fleet.files.assign(tree.files.begin(), tree.files.end());
   return fleet;
 }

@@ -15,14 +15,15 @@ void add_missing(std::map<std::string, Missing>& missing, const std::string& nam
   one.asks.push_back(ask);
 }
 
-void tell_missing(const Reading& reading, const std::map<std::string, Missing>& missing, Desired& desired) {
+void tell_missing(const Reading& reading, const std::map<std::string, Missing>& missing,
+                  const std::string& prefix, Desired& desired) {
   for (const auto& [name, one] : missing) {
     const Ask& last = one.asks.back();
     if (one.refused) {
       reading.fault(last.written->name_place,
                     name + " cannot be had on " + reading.unit.model->name + ": " + one.why);
     } else {
-      desired.left_out.push_back({name, one.why, last.asked()});
+      desired.left_out.push_back(LeftOut{prefix + name, one.why, last.asked()});
     }
   }
 }

@@ -23,7 +23,9 @@ const schema::Mapping* mapping_on(const schema::CommonSetting& setting, const sc
 void add_missing(std::map<std::string, Missing>& missing, const std::string& name,
                  const schema::CommonSetting& setting, const schema::Model& model, const Ask& ask);
 
-/// Tells what is missing: LeftOut, or a fault where the common setting is refused on this model.
-void tell_missing(const Reading& reading, const std::map<std::string, Missing>& missing, Desired& desired);
+/// Tells what is missing: LeftOut, its name behind `prefix`, or a fault where the common setting is refused
+/// on this model.
+void tell_missing(const Reading& reading, const std::map<std::string, Missing>& missing,
+                  const std::string& prefix, Desired& desired);
 
 }  // namespace vergeset::fleet

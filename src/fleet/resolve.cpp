@@ -12,31 +12,27 @@ std::vector<Source> sources_of(const std::vector<Ranked>& layers, const std::str
   std::vector<Source> sources;
   int file = 0;
   for (const Ranked& ranked : layers) {
-    sources.push_back({&ranked.layer->plain, &ranked.layer->name, ranked.level, file});
-    const Block* const only = ranked.layer->only_for(model);
-    if (only != nullptr) sources.push_back({only, &ranked.layer->name, ranked.level, file});
+    const auto add = [&](const Block& block) {
+      sources.push_back({&block, &ranked.layer->name, ranked.level, file, ranked.lasting});
+    };
+    add(ranked.layer->plain);
+    if (const Block* const only = ranked.layer->only_for(model)) add(*only);
     ++file;
   }
   return sources;
 }
 
-/// The asks of all sources, by what they come to on the unit's model.
-struct Sorted {
-  std::map<std::string, std::vector<Ask>> by_object;
-  std::map<std::string, Missing> missing;
-};
-
-void admit(const Reading& reading, const Ask& ask, Sorted& sorted) {
+void admit(const Reading& reading, const Ask& ask, Asks& asks) {
   const schema::Object& object = *ask.meaning.object;
   const std::string bar = bar_to(object);
   if (bar.empty()) {
-    add_ask(reading, sorted.by_object[object.name], ask);
+    add_ask(reading, asks.settings[object.name], ask);
   } else {
     reading.fault(ask.written->name_place, ask.written->name + " " + bar + ": it cannot be asked for");
   }
 }
 
-void sort_own(const Reading& reading, const Ask& ask, Sorted& sorted) {
+void sort_own(const Reading& reading, const Ask& ask, Asks& asks) {
   const Written& written = *ask.written;
   const schema::Object* const object = reading.unit.model->object(written.name);
   if (object == nullptr) {
@@ -47,32 +43,31 @@ void sort_own(const Reading& reading, const Ask& ask, Sorted& sorted) {
   }
   Ask whole = ask;
   whole.meaning.object = object;
-  admit(reading, whole, sorted);
+  admit(reading, whole, asks);
 }
 
-void sort_common(const Reading& reading, const Ask& ask, const schema::CommonSetting& common,
-                 Sorted& sorted) {
+void sort_common(const Reading& reading, const Ask& ask, const schema::CommonSetting& common, Asks& asks) {
   const schema::Mapping* const mapping = mapping_on(common, *reading.unit.model);
   if (mapping == nullptr) {
-    add_missing(sorted.missing, common.name, common, *reading.unit.model, ask);
+    add_missing(asks.missing, common.name, common, *reading.unit.model, ask);
     return;
   }
   Ask whole = ask;
   whole.meaning = {mapping->object, &common, mapping};
-  admit(reading, whole, sorted);
+  admit(reading, whole, asks);
 }
 
-void sort(const Reading& reading, const Source& source, Sorted& sorted) {
+void sort(const Reading& reading, const Source& source, Asks& asks) {
   for (const Written& written : source.block->settings) {
     // What is no scalar on any model, or can be desired on none, is a fault of check_names already.
     if (reading.names.kind(written.name) != Names::Kind::scalar) continue;
     if (!reading.names.bar_everywhere(written.name).empty()) continue;
-    const Ask ask{&source, &written, {}};
+    const Ask ask = ask_of(source, written);
     const auto common = reading.schema.settings.find(written.name);
     if (common != reading.schema.settings.end()) {
-      sort_common(reading, ask, common->second, sorted);
+      sort_common(reading, ask, common->second, asks);
     } else {
-      sort_own(reading, ask, sorted);
+      sort_own(reading, ask, asks);
     }
   }
 }
@@ -82,22 +77,23 @@ void sort(const Reading& reading, const Source& source, Sorted& sorted) {
 std::vector<Ranked> ranked(const Layers& layers, const Unit& unit) {
   std::vector<Ranked> ranks;
   int level = 0;
-  ranks.push_back({layers.fleet, level});
+  ranks.push_back({layers.fleet, level, true});
   for (const auto& equals : unit.groups) {
     ++level;
     for (const std::string& group : equals) {
       const auto found = layers.groups->find(group);
-      if (found != layers.groups->end()) ranks.push_back({&found->second, level});
+      if (found != layers.groups->end()) ranks.push_back({&found->second, level, true});
     }
   }
-  ranks.push_back({layers.unit, level + 1});
+  if (layers.unit != nullptr) ranks.push_back({layers.unit, level + 1, false});
   return ranks;
 }
 
-std::map<std::string, std::string> settle_values(const Reading& reading, const std::vector<Ranked>& layers) {
+Texts settle_values(const Reading& reading, const std::vector<Ranked>& layers) {
   std::vector<Source> sources;
   for (const Ranked& ranked : layers) {
-    sources.push_back({nullptr, &ranked.layer->name, ranked.level, static_cast<int>(sources.size())});
+    const int file = static_cast<int>(sources.size());
+    sources.push_back({nullptr, &ranked.layer->name, ranked.level, file, ranked.lasting});
   }
   std::map<std::string, std::vector<Say>> said;
   for (std::size_t i = 0; i < layers.size(); ++i) {
@@ -105,29 +101,34 @@ std::map<std::string, std::string> settle_values(const Reading& reading, const s
       said[value.name].push_back({&sources[i], value.place, value.text, nullptr});
     }
   }
-  std::map<std::string, std::string> values;
-  for (const auto& [name, says] : said) values[name] = settle(reading, "value " + name, says).text;
+  Texts values;
+  for (const auto& [name, says] : said) values.set(name, settle(reading, "value " + name, says).text);
   return values;
 }
 
-void resolve_settings(const Reading& reading, const std::vector<Source>& sources, Desired& desired) {
-  Sorted sorted;
-  for (const Source& source : sources) sort(reading, source, sorted);
-  for (const auto& [name, asks] : sorted.by_object) {
-    if (asks.empty()) continue;
-    if (auto value = settle(reading, asks)) desired.values.push_back(std::move(*value));
-  }
-  std::sort(desired.values.begin(), desired.values.end(),
-            [](const DesiredValue& a, const DesiredValue& b) { return a.name < b.name; });
-  tell_missing(reading, sorted.missing, desired);
+Asks gather(const Reading& reading, const std::vector<Ranked>& layers) {
+  Asks asks;
+  asks.sources = sources_of(layers, reading.unit.model->name);
+  for (const Source& source : asks.sources) sort(reading, source, asks);
+  asks.tables = gather_tables(reading, asks.sources, asks.tables_left_out);
+  return asks;
 }
 
-Desired resolve(const Reading& reading, const std::vector<Ranked>& layers) {
-  const std::vector<Source> sources = sources_of(layers, reading.unit.model->name);
+void settle_settings(const Reading& reading, const Asks& asks, Desired& desired) {
+  for (const auto& [name, said] : asks.settings) {
+    if (said.empty()) continue;
+    if (auto value = settle(reading, said)) desired.values.push_back(std::move(value));
+  }
+  desired.values.sort([](const DesiredValue& a, const DesiredValue& b) { return a.name < b.name; });
+  tell_missing(reading, asks.missing, "", desired);
+}
+
+Desired settle(const Reading& reading, const Asks& asks) {
   Desired desired;
-  resolve_settings(reading, sources, desired);
-  resolve_tables(reading, sources, desired);
-  resolve_traits(reading, sources, desired);
+  settle_settings(reading, asks, desired);
+  for (const LeftOut& left : asks.tables_left_out) desired.left_out.push_back(left);
+  settle_tables(reading, asks, desired);
+  settle_traits(reading, asks, desired);
   return desired;
 }
 

@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "fleet/ask.h"
+#include "fleet/table_asks.h"
 
 namespace vergeset::fleet {
 
@@ -12,27 +12,39 @@ namespace vergeset::fleet {
 struct Layers {
   const Layer* fleet = nullptr;
   const std::map<std::string, Layer>* groups = nullptr;
-  const Layer* unit = nullptr;
+  const Layer* unit = nullptr;  ///< nothing: those of the fleet and the groups alone
 };
 
 /// A layer with its strength: layers of one level are equals.
 struct Ranked {
   const Layer* layer = nullptr;
   int level = 0;
+  bool lasting = false;  ///< as Source has it
 };
 
 /// The layers that apply to a unit, weakest first.
 std::vector<Ranked> ranked(const Layers& layers, const Unit& unit);
 
 /// What stands behind {name} on this unit: `values:` of its layers.
-std::map<std::string, std::string> settle_values(const Reading& reading, const std::vector<Ranked>& layers);
+Texts settle_values(const Reading& reading, const std::vector<Ranked>& layers);
 
-/// For one unit: layers to desired values on its model. unit.values must be there already.
-Desired resolve(const Reading& reading, const std::vector<Ranked>& layers);
+/// All that the layers of a unit say, by what it comes to on the unit's model. Points into `sources`.
+struct Asks {
+  std::vector<Source> sources;
+  std::map<std::string, std::vector<Ask>> settings;  ///< by object
+  std::map<std::string, Missing> missing;            ///< common settings that the model lacks
+  std::vector<TableAsks> tables;
+  std::vector<LeftOut> tables_left_out;
+};
 
-/// The parts of resolve, each over the same sources.
-void resolve_settings(const Reading& reading, const std::vector<Source>& sources, Desired& desired);
-void resolve_tables(const Reading& reading, const std::vector<Source>& sources, Desired& desired);
-void resolve_traits(const Reading& reading, const std::vector<Source>& sources, Desired& desired);
+Asks gather(const Reading& reading, const std::vector<Ranked>& layers);
+
+/// The asks for one object come to the desired values of one unit. unit.values must be there already.
+Desired settle(const Reading& reading, const Asks& asks);
+
+/// The parts of settle.
+void settle_settings(const Reading& reading, const Asks& asks, Desired& desired);
+void settle_tables(const Reading& reading, const Asks& asks, Desired& desired);
+void settle_traits(const Reading& reading, const Asks& asks, Desired& desired);
 
 }  // namespace vergeset::fleet

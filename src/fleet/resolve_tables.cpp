@@ -1,5 +1,3 @@
-#include <algorithm>
-
 #include "fleet/find_row.h"
 #include "fleet/message_kind.h"
 #include "fleet/resolve.h"
@@ -9,14 +7,13 @@ namespace vergeset::fleet {
 
 namespace {
 
-std::vector<DesiredValue> settle_columns(const Reading& reading, const RowAsks& asks) {
-  std::vector<DesiredValue> columns;
+SharedList<DesiredValue> settle_columns(const Reading& reading, const RowAsks& asks) {
+  SharedList<DesiredValue> columns;
   for (const auto& [name, column] : asks.columns) {
     if (column.empty()) continue;
-    if (auto value = settle(reading, column)) columns.push_back(std::move(*value));
+    if (auto value = settle(reading, column)) columns.push_back(std::move(value));
   }
-  std::sort(columns.begin(), columns.end(),
-            [](const DesiredValue& a, const DesiredValue& b) { return a.object->oid < b.object->oid; });
+  columns.sort([](const DesiredValue& a, const DesiredValue& b) { return a.object->oid < b.object->oid; });
   return columns;
 }
 
@@ -30,15 +27,6 @@ void settle_present(const Reading& reading, const TableAsks& table, const RowAsk
   }
 }
 
-void tell_missing_columns(const Reading& reading, const TableAsks& table, const RowAsks& asks,
-                          Desired& desired) {
-  const std::size_t before = desired.left_out.size();
-  tell_missing(reading, asks.missing, desired);
-  for (std::size_t i = before; i < desired.left_out.size(); ++i) {
-    desired.left_out[i].name = table.name + "/" + asks.label + "/" + desired.left_out[i].name;
-  }
-}
-
 DesiredRow settle_row(const Reading& reading, const TableAsks& table, const RowAsks& asks, Desired& desired) {
   DesiredRow row;
   row.label = asks.label;
@@ -47,7 +35,7 @@ DesiredRow settle_row(const Reading& reading, const TableAsks& table, const RowA
   settle_present(reading, table, asks, row);
   find_row(reading, table, asks, row);
   check_message_kind(reading, table, asks, row);
-  tell_missing_columns(reading, table, asks, desired);
+  tell_missing(reading, asks.missing, table.name + "/" + asks.label + "/", desired);
   return row;
 }
 
@@ -64,18 +52,17 @@ void settle_others(const Reading& reading, const TableAsks& asks, DesiredTable& 
 
 }  // namespace
 
-void resolve_tables(const Reading& reading, const std::vector<Source>& sources, Desired& desired) {
-  for (const TableAsks& asks : gather_tables(reading, sources, desired)) {
+void settle_tables(const Reading& reading, const Asks& asks, Desired& desired) {
+  for (const TableAsks& said : asks.tables) {
     DesiredTable table;
-    table.name = asks.name;
-    table.table = asks.table;
-    settle_others(reading, asks, table);
-    for (const RowAsks& row : asks.rows) table.rows.push_back(settle_row(reading, asks, row, desired));
+    table.name = said.name;
+    table.table = said.table;
+    settle_others(reading, said, table);
+    for (const RowAsks& row : said.rows) table.rows.push_back(settle_row(reading, said, row, desired));
     check_rows_differ(reading, table);
     desired.tables.push_back(std::move(table));
   }
-  std::sort(desired.tables.begin(), desired.tables.end(),
-            [](const DesiredTable& a, const DesiredTable& b) { return a.name < b.name; });
+  desired.tables.sort([](const DesiredTable& a, const DesiredTable& b) { return a.name < b.name; });
 }
 
 }  // namespace vergeset::fleet

@@ -15,22 +15,29 @@ void apply(const Reading& reading, const std::string& target, const Said& said, 
   }
 }
 
+/// The traits under a name; where no layer spoke of it before, those of the model.
+schema::Traits& own_or(Desired& desired, const std::string& name, const schema::Traits& of_model) {
+  const bool known = desired.traits.find(name) != nullptr;
+  schema::Traits& own = desired.traits[name];
+  if (!known) own = of_model;
+  return own;
+}
+
 void apply_table(const Reading& reading, const schema::Table& table, const Said& said, Desired& desired) {
   schema::Traits& own = desired.traits[table.name];
   own.needs_standby = table.needs_standby;
   apply(reading, table.name, said, own);
   for (const schema::Object* column : table.columns) {
-    schema::Traits& traits = desired.traits.try_emplace(column->name, column->traits).first->second;
-    apply(reading, table.name, said, traits);
+    apply(reading, table.name, said, own_or(desired, column->name, column->traits));
   }
 }
 
 }  // namespace
 
 /// A table's trait holds for its columns too, and a column's own is stronger.
-void resolve_traits(const Reading& reading, const std::vector<Source>& sources, Desired& desired) {
+void settle_traits(const Reading& reading, const Asks& asks, Desired& desired) {
   std::map<std::string, Said> said;
-  for (const Source& source : sources) {
+  for (const Source& source : asks.sources) {
     for (const TraitAsk& ask : source.block->traits) {
       said[ask.target][ask.trait].push_back({&source, ask.place, ask.on ? "yes" : "no", nullptr});
     }
@@ -42,8 +49,7 @@ void resolve_traits(const Reading& reading, const std::vector<Source>& sources, 
   for (const auto& [target, traits] : said) {
     const schema::Object* const object = model.object(target);
     if (object == nullptr) continue;
-    schema::Traits& own = desired.traits.try_emplace(object->name, object->traits).first->second;
-    apply(reading, target, traits, own);
+    apply(reading, target, traits, own_or(desired, object->name, object->traits));
   }
 }
 

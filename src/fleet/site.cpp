@@ -5,7 +5,6 @@
 #include <algorithm>
 #include <chrono>
 #include <cmath>
-#include <regex>
 
 #include "smi/quantity.h"
 #include "smi/suggest.h"
@@ -58,16 +57,25 @@ void check_measure(const Measure& measure, Site& site, const Written& field, Fau
   if (measure.field == "longitude") site.longitude = number;
 }
 
+/// "2026-05-01", and such a day was or will be.
+bool is_date(std::string_view text) {
+  constexpr std::string_view shape = "dddd-dd-dd";
+  const bool shaped =
+      std::equal(text.begin(), text.end(), shape.begin(), shape.end(),
+                 [](char c, char wanted) { return wanted == 'd' ? c >= '0' && c <= '9' : c == wanted; });
+  if (!shaped) return false;
+  const auto number = [&](std::size_t from, std::size_t count) {
+    unsigned value = 0;
+    for (const char digit : text.substr(from, count)) value = value * 10 + static_cast<unsigned>(digit - '0');
+    return value;
+  };
+  return std::chrono::year_month_day(std::chrono::year(static_cast<int>(number(0, 4))),
+                                     std::chrono::month(number(5, 2)), std::chrono::day(number(8, 2)))
+      .ok();
+}
+
 void check_date(const Written& field, Faults& faults) {
-  static const std::regex shape("([0-9]{4})-([0-9]{2})-([0-9]{2})");
-  std::smatch parts;
-  if (std::regex_match(field.text, parts, shape)) {
-    const auto number = [&](std::size_t part) { return static_cast<unsigned>(std::stoul(parts[part])); };
-    const std::chrono::year year(static_cast<int>(number(1)));
-    if (std::chrono::year_month_day(year, std::chrono::month(number(2)), std::chrono::day(number(3))).ok()) {
-      return;
-    }
-  }
+  if (is_date(field.text)) return;
   faults.add(field.place,
              fmt::format("expected a date as in 2026-05-01 for installed, found {}", field.text));
 }
@@ -127,17 +135,18 @@ void add_site_field(Site& site, const Written& field, Faults& faults) {
   if (const Measure* measure = measure_of(field.name)) check_measure(*measure, site, field, faults);
   if (field.name == "installed") check_date(field, faults);
   if (field.name == "mac") check_mac(field, faults);
-  site.fields[field.name] = field.text;
+  site.fields.set(field.name, field.text);
 }
 
 std::optional<std::string> site_text(const Site& site, const std::string& field) {
   const auto found = site.fields.find(field);
   if (found == site.fields.end() || found->second.empty()) return std::nullopt;
+  const std::string text(found->second);
   const Measure* measure = measure_of(field);
-  if (measure == nullptr) return found->second;
-  const auto quantity = smi::Quantity::parse(found->second);
-  if (!quantity || !quantity->unit.empty()) return found->second;
-  return found->second + " " + std::string(measure->unit);
+  if (measure == nullptr) return text;
+  const auto quantity = smi::Quantity::parse(text);
+  if (!quantity || !quantity->unit.empty()) return text;
+  return text + " " + std::string(measure->unit);
 }
 
 }  // namespace vergeset::fleet

@@ -11,7 +11,7 @@ namespace {
 std::vector<std::string> known_names(const Unit& unit) {
   std::vector<std::string> names = {"unit", "address", "model"};
   for (const std::string& field : site_field_names()) names.push_back("site." + field);
-  for (const auto& [name, text] : unit.values) names.push_back(name);
+  for (const auto& [name, text] : unit.values) names.emplace_back(name);
   return names;
 }
 
@@ -33,7 +33,7 @@ Result<std::string> value_of(const std::string& name, const Unit& unit) {
   if (name == "model" && unit.model != nullptr) return unit.model->name;
   if (name.rfind("site.", 0) == 0) return site_value(name, unit);
   const auto found = unit.values.find(name);
-  if (found != unit.values.end()) return found->second;
+  if (found != unit.values.end()) return std::string(found->second);
   return Problem{"nothing is known under {" + name + "}" +
                  hint(name, known_names(unit), "names stand under values:")};
 }
@@ -41,6 +41,7 @@ Result<std::string> value_of(const std::string& name, const Unit& unit) {
 }  // namespace
 
 Result<std::string> substitute(const std::string& text, const Unit& unit) {
+  if (text.find_first_of("{}") == std::string::npos) return text;
   std::string made;
   for (std::size_t at = 0; at < text.size();) {
     const char c = text[at];

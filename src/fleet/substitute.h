@@ -16,4 +16,9 @@ inline bool has_substitutes(const std::string& text) {
   return text.find('{') != std::string::npos;
 }
 
+/// Adds a text to a key, told apart from the next one by its length.
+inline void add_to_key(std::string& key, const std::string& text) {
+  key += std::to_string(text.size()) + ':' + text;
+}
+
 }  // namespace vergeset::fleet

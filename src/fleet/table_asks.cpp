@@ -43,19 +43,15 @@ std::string shown(const RowBlock& row) {
 }
 
 void gather_row(const Reading& reading, const Source& source, const RowBlock& block, TableAsks& table) {
-  auto row = std::find_if(table.rows.begin(), table.rows.end(),
-                          [&](const RowAsks& known) { return known.label == block.label; });
-  if (row == table.rows.end()) {
-    table.rows.emplace_back();
-    row = std::prev(table.rows.end());
-    row->label = block.label;
-  }
+  const auto [at, fresh] = table.row_at.try_emplace(block.label, table.rows.size());
+  if (fresh) table.rows.emplace_back().label = block.label;
+  RowAsks* const row = &table.rows[at->second];
   row->block = &block;
   row->source = &source;
   if (block.index) row->finder.push_back({&source, block.index->place, shown(block), &block});
   if (!block.match.empty()) row->finder.push_back({&source, block.match[0].place, shown(block), &block});
   if (block.present) row->present.push_back({&source, block.present->place, block.present->text, &block});
-  for (const Written& column : block.columns) gather_column(reading, table, {&source, &column, {}}, *row);
+  for (const Written& column : block.columns) gather_column(reading, table, ask_of(source, column), *row);
 }
 
 std::vector<const schema::CommonTable*> commons_of(const schema::Schema& schema, const schema::Model& model,
@@ -71,17 +67,17 @@ std::vector<const schema::CommonTable*> commons_of(const schema::Schema& schema,
 /// The table that a block is about on this model; nothing, with what is to be said about it, where
 /// the model lacks it.
 const schema::Table* table_of(const Reading& reading, const Source& source, const TableBlock& block,
-                              Desired& desired) {
+                              std::vector<LeftOut>& left_out) {
   const schema::Model& model = *reading.unit.model;
   const auto common = reading.schema.tables.find(block.name);
   if (common != reading.schema.tables.end()) {
     const auto found = common->second.on.find(model.name);
     if (found != common->second.on.end() && found->second != nullptr) return found->second;
     const Asked asked{block.place, *source.layer, block.name};
-    const auto known = std::find_if(desired.left_out.begin(), desired.left_out.end(),
+    const auto known = std::find_if(left_out.begin(), left_out.end(),
                                     [&](const LeftOut& left) { return left.name == block.name; });
-    if (known == desired.left_out.end()) {
-      desired.left_out.push_back({block.name, model.name + " has no such table", asked});
+    if (known == left_out.end()) {
+      left_out.push_back({block.name, model.name + " has no such table", asked});
     } else {
       known->asked = asked;
     }
@@ -96,8 +92,8 @@ const schema::Table* table_of(const Reading& reading, const Source& source, cons
 }
 
 void gather_table(const Reading& reading, const Source& source, const TableBlock& block,
-                  std::vector<TableAsks>& tables, Desired& desired) {
-  const schema::Table* const own = table_of(reading, source, block, desired);
+                  std::vector<TableAsks>& tables, std::vector<LeftOut>& left_out) {
+  const schema::Table* const own = table_of(reading, source, block, left_out);
   if (own == nullptr) return;
   auto table = std::find_if(tables.begin(), tables.end(), [&](const TableAsks& t) { return t.table == own; });
   if (table == tables.end()) {
@@ -135,11 +131,11 @@ Meaning column_meaning(const TableAsks& table, const std::string& name, const sc
 }
 
 std::vector<TableAsks> gather_tables(const Reading& reading, const std::vector<Source>& sources,
-                                     Desired& desired) {
+                                     std::vector<LeftOut>& left_out) {
   std::vector<TableAsks> tables;
   for (const Source& source : sources) {
     for (const TableBlock& block : source.block->tables) {
-      gather_table(reading, source, block, tables, desired);
+      gather_table(reading, source, block, tables, left_out);
     }
   }
   return tables;

@@ -2,6 +2,7 @@
 
 #include <map>
 #include <string>
+#include <unordered_map>
 #include <vector>
 
 #include "fleet/ask.h"
@@ -28,7 +29,8 @@ struct TableAsks {
   const schema::Table* table = nullptr;
   std::vector<const schema::CommonTable*> commons;  ///< that come to this table on this model
   std::vector<Say> others;
-  std::vector<RowAsks> rows;  ///< in the order of the files, weakest first
+  std::vector<RowAsks> rows;                            ///< in the order of the files, weakest first
+  std::unordered_map<std::string, std::size_t> row_at;  ///< by label, where it stands in `rows`
 };
 
 /// What a column's name comes to in a table; `common` alone where the model lacks it. Nothing of
@@ -38,6 +40,6 @@ Meaning column_meaning(const TableAsks& table, const std::string& name, const sc
 /// Sorts what the sources say by table, row and column. Common tables that the model lacks are left
 /// out; the standards' own are faults.
 std::vector<TableAsks> gather_tables(const Reading& reading, const std::vector<Source>& sources,
-                                     Desired& desired);
+                                     std::vector<LeftOut>& left_out);
 
 }  // namespace vergeset::fleet

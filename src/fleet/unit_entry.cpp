@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <charconv>
-#include <set>
 
 #include "fleet/address.h"
 #include "fleet/names.h"
@@ -46,17 +45,16 @@ std::string checked_host(const UnitEntry& entry, Faults& faults) {
 }
 
 const schema::Model* model_of(const UnitEntry& entry, const schema::Schema& schema, Faults& faults) {
-  const std::vector<std::string> models = keys(schema.models);
   if (!entry.model) {
     std::string list;
-    for (const std::string& name : models) list += (list.empty() ? "" : ", ") + name;
+    for (const std::string& name : keys(schema.models)) list += (list.empty() ? "" : ", ") + name;
     faults.add(entry.place, "unit " + entry.name + " has no model; known are " + list);
     return nullptr;
   }
   const schema::Model* const model = schema.model(entry.model->text);
   if (model == nullptr) {
-    faults.add(entry.model->place,
-               "no model is called " + entry.model->text + smi::suggestion(entry.model->text, models));
+    faults.add(entry.model->place, "no model is called " + entry.model->text +
+                                       smi::suggestion(entry.model->text, keys(schema.models)));
   }
   return model;
 }
@@ -94,9 +92,16 @@ std::string engine_id_of(const UnitEntry& entry, Faults& faults) {
   return "";
 }
 
-std::vector<std::vector<std::string>> groups_of(const UnitEntry& entry, const Fleet& fleet, Faults& faults) {
-  std::vector<std::vector<std::string>> levels;
-  std::set<std::string> seen;
+bool names_twice(const SharedList<std::vector<std::string>>& levels, const std::vector<std::string>& level,
+                 const std::string& group) {
+  const auto holds = [&](const std::vector<std::string>& one) {
+    return std::find(one.begin(), one.end(), group) != one.end();
+  };
+  return holds(level) || std::any_of(levels.begin(), levels.end(), holds);
+}
+
+SharedList<std::vector<std::string>> groups_of(const UnitEntry& entry, const Fleet& fleet, Faults& faults) {
+  SharedList<std::vector<std::string>> levels;
   for (const auto& written : entry.groups) {
     std::vector<std::string> level;
     for (const Written& group : written) {
@@ -104,7 +109,7 @@ std::vector<std::vector<std::string>> groups_of(const UnitEntry& entry, const Fl
         faults.add(group.place,
                    "no group is called " + group.text +
                        hint(group.text, keys(fleet.groups), "a group is a file groups/NAME.yaml"));
-      } else if (!seen.insert(group.text).second) {
+      } else if (names_twice(levels, level, group.text)) {
         faults.add(group.place, "unit " + entry.name + " names group " + group.text + " twice");
       } else {
         level.push_back(group.text);
@@ -135,6 +140,7 @@ std::optional<Unit> make_unit(const UnitEntry& entry, const Fleet& fleet, const 
   unit.engine_id = engine_id_of(entry, faults);
   unit.groups = groups_of(entry, fleet, faults);
   for (const Written& field : entry.site) add_site_field(unit.site, field, faults);
+  unit.site.fields.shrink();
   if (unit.model == nullptr) return std::nullopt;
   return unit;
 }

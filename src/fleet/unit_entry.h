@@ -1,6 +1,6 @@
 #pragma once
 
-#include <map>
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -25,11 +25,14 @@ struct UnitEntry {
   Layer layer;
 };
 
+/// Takes the units of an inventory one by one, in the order of the file.
+using TakeUnit = std::function<void(const UnitEntry&)>;
+
 /// units.yaml.
-std::vector<UnitEntry> read_units_yaml(const schema::Entry& root);
+void read_units_yaml(const schema::Entry& root, const TakeUnit& take);
 
 /// units.csv.
-std::vector<UnitEntry> read_units_csv(std::string_view text, const std::string& file, Faults& faults);
+void read_units_csv(std::string_view text, const std::string& file, Faults& faults, const TakeUnit& take);
 
 /// "all; signals + corridor-7; schools": levels, weakest first, and equals within a level.
 std::vector<std::vector<Written>> split_groups(const Written& cell, Faults& faults);

@@ -6,9 +6,13 @@ namespace vergeset::fleet {
 
 void UnitFaults::add(const Unit& unit, const Place& place, const std::string& text,
                      const std::string& same_as) {
+  ++count_;
   const auto [found, fresh] = shown_.try_emplace({place, same_as.empty() ? text : same_as});
   Shown& shown = found->second;
-  if (fresh) shown = {text, unit.name, "", 0};
+  if (fresh || unit.name < shown.first) {
+    shown.text = text;
+    shown.first = unit.name;
+  }
   if (shown.last == unit.name) return;
   shown.last = unit.name;
   ++shown.units;

@@ -63,53 +63,84 @@ bool check_header(const CsvLine& header, Faults& faults) {
   return has_unit;
 }
 
-std::optional<Written>* plain_field(UnitEntry& unit, const std::string& column) {
-  if (column == "address") return &unit.address;
-  if (column == "port") return &unit.port;
-  if (column == "model") return &unit.model;
-  if (column == "credential") return &unit.credential;
-  if (column == "engine-id") return &unit.engine_id;
+/// What the cells of a column say of a unit.
+struct Column {
+  enum class Kind { passed_over, unit, field, groups, site, value, nameless };
+  Kind kind = Kind::passed_over;
+  Written head;  ///< the name of what a cell says, and where the header stands
+  std::optional<Written> UnitEntry::*field = nullptr;
+};
+
+std::optional<Written> UnitEntry::*field_of(const std::string& column) {
+  if (column == "address") return &UnitEntry::address;
+  if (column == "port") return &UnitEntry::port;
+  if (column == "model") return &UnitEntry::model;
+  if (column == "credential") return &UnitEntry::credential;
+  if (column == "engine-id") return &UnitEntry::engine_id;
   return nullptr;
 }
 
-void take_cell(UnitEntry& unit, const Cell& head, const Cell& cell, Faults& faults) {
+Column column_of(const Cell& cell) {
+  using Kind = Column::Kind;
+  const std::string& name = cell.text;
+  const auto column = [&](Kind kind, const std::string& what) {
+    return Column{kind, {what, cell.place, {}, {}, false}, field_of(what)};
+  };
+  if (name.empty()) return column(Kind::nameless, name);
+  if (name == "unit") return column(Kind::unit, name);
+  if (name == "groups") return column(Kind::groups, name);
+  if (field_of(name) != nullptr) return column(Kind::field, name);
+  if (begins(name, "values.")) return column(Kind::value, behind(name, "values."));
+  if (begins(name, "site.") && known_site_field(behind(name, "site."))) {
+    return column(Kind::site, behind(name, "site."));
+  }
+  return column(Kind::passed_over, name);
+}
+
+void take_cell(UnitEntry& unit, const Column& column, Cell& cell, Faults& faults) {
+  if (column.kind == Column::Kind::unit) {
+    unit.name = cell.text;
+    unit.place = cell.place;
+  }
   if (cell.text.empty()) return;
-  const std::string& column = head.text;
-  const Written written{column, head.place, cell.text, cell.place, false};
-  if (auto* const field = plain_field(unit, column)) {
-    *field = written;
-  } else if (column == "groups") {
-    unit.groups = split_groups(written, faults);
-  } else if (begins(column, "site.") && known_site_field(behind(column, "site."))) {
-    unit.site.push_back({behind(column, "site."), head.place, cell.text, cell.place, false});
-  } else if (begins(column, "values.")) {
-    Written value{behind(column, "values."), head.place, cell.text, cell.place, false};
-    if (value_name_fits(value, faults)) unit.layer.values.push_back(std::move(value));
-  } else if (column.empty()) {
+  if (column.kind == Column::Kind::nameless) {
     faults.add(cell.place, "this cell stands under no header, found " + cell.text);
+    return;
+  }
+  Written written = column.head;
+  written.text = std::move(cell.text);
+  written.place = std::move(cell.place);
+  switch (column.kind) {
+    case Column::Kind::field:
+      unit.*column.field = std::move(written);
+      break;
+    case Column::Kind::groups:
+      unit.groups = split_groups(written, faults);
+      break;
+    case Column::Kind::site:
+      unit.site.push_back(std::move(written));
+      break;
+    case Column::Kind::value:
+      if (value_name_fits(written, faults)) unit.layer.values.push_back(std::move(written));
+      break;
+    default:
+      break;
   }
 }
 
-std::optional<UnitEntry> read_line(const CsvLine& header, const CsvLine& line, Faults& faults) {
+std::optional<UnitEntry> read_line(const std::vector<Column>& columns, CsvLine& line, Faults& faults) {
   // A broken line, which is told, has no cells; a spreadsheet's empty one has empty cells.
   if (std::all_of(line.begin(), line.end(), [](const Cell& cell) { return cell.text.empty(); })) {
     return std::nullopt;
   }
-  if (line.size() != header.size()) {
+  if (line.size() != columns.size()) {
     faults.add(line.front().place,
-               fmt::format("expected {} cells as in the header, found {}", header.size(), line.size()));
+               fmt::format("expected {} cells as in the header, found {}", columns.size(), line.size()));
     return std::nullopt;
   }
   UnitEntry unit;
   unit.place = line.front().place;
-  for (std::size_t i = 0; i < line.size(); ++i) {
-    if (header[i].text == "unit") {
-      unit.name = line[i].text;
-      unit.place = line[i].place;
-    } else {
-      take_cell(unit, header[i], line[i], faults);
-    }
-  }
+  for (std::size_t i = 0; i < line.size(); ++i) take_cell(unit, columns[i], line[i], faults);
   if (unit.name.empty()) {
     faults.add(unit.place, "this line names no unit");
     return std::nullopt;
@@ -153,21 +184,23 @@ std::vector<std::vector<Written>> split_groups(const Written& cell, Faults& faul
   return levels;
 }
 
-std::vector<UnitEntry> read_units_csv(std::string_view text, const std::string& file, Faults& faults) {
-  std::vector<UnitEntry> units;
+void read_units_csv(std::string_view text, const std::string& file, Faults& faults, const TakeUnit& take) {
   const std::size_t before = faults.count();
-  const std::vector<CsvLine> lines = parse_csv(text, file, faults);
-  if (lines.empty() && faults.count() != before) return units;
-  if (lines.empty()) {
+  CsvReader reader(text, file, faults);
+  CsvLine line;
+  if (!reader.next(line)) {
+    if (faults.count() != before) return;
     faults.add({file, 0, 0}, "holds no header line; its first line names the columns: unit, address, model");
-    return units;
+    return;
   }
-  const CsvLine& header = lines.front();
-  if (!check_header(header, faults)) return units;
-  for (std::size_t i = 1; i < lines.size(); ++i) {
-    if (auto unit = read_line(header, lines[i], faults)) units.push_back(std::move(*unit));
+  const bool readable = check_header(line, faults);
+  std::vector<Column> columns;
+  for (const Cell& cell : line) columns.push_back(column_of(cell));
+  // Without a header the lines are not understood, but those that are no CSV are told.
+  while (reader.next(line)) {
+    if (!readable) continue;
+    if (const auto unit = read_line(columns, line, faults)) take(*unit);
   }
-  return units;
 }
 
 }  // namespace vergeset::fleet

@@ -47,21 +47,19 @@ UnitEntry read_unit(const schema::Entry& name, const schema::Entry& map) {
 
 }  // namespace
 
-std::vector<UnitEntry> read_units_yaml(const schema::Entry& root) {
-  std::vector<UnitEntry> units;
+void read_units_yaml(const schema::Entry& root, const TakeUnit& take) {
   if (!root.is_map() && !root.is_nothing()) {
     root.pairs("a map with units:");
-    return units;
+    return;
   }
   root.only({"units"});
   for (const auto& [name, map] : root.need("units").pairs("a map of units")) {
     if (map.is_map() || map.is_nothing()) {
-      units.push_back(read_unit(name, map));
+      take(read_unit(name, map));
     } else {
       map.pairs("a map with address:, model: and more");
     }
   }
-  return units;
 }
 
 }  // namespace vergeset::fleet

@@ -53,6 +53,9 @@ class File {
   void sync() {
     if (::fsync(descriptor_) != 0) fail("sync", path_);
   }
+  void sync_file_system() {
+    if (::syncfs(descriptor_) != 0) fail("sync", path_);
+  }
 
  private:
   struct Opened {
@@ -75,7 +78,7 @@ void make_parents(const std::string& path) {
 }
 
 /// A new name in a folder is on disk only when the folder is.
-void sync_folder(const std::string& folder) {
+void sync_names(const std::string& folder) {
   File(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC).sync();
 }
 
@@ -84,7 +87,7 @@ void sync_folder(const std::string& folder) {
 bool FolderDisk::make_folder(const std::string& path) {
   make_parents(full(path));
   if (::mkdir(full(path).c_str(), 0750) == 0) {
-    sync_folder(folder_of(full(path)));
+    sync_names(folder_of(full(path)));
     return true;
   }
   if (errno == EEXIST) return false;
@@ -105,10 +108,10 @@ void FolderDisk::append(const std::string& path, std::string_view octets, bool d
   file.write(octets);
   if (!durable) return;
   file.sync();
-  if (is_new) sync_folder(folder_of(name));
+  if (is_new) sync_names(folder_of(name));
 }
 
-void FolderDisk::write_whole(const std::string& path, std::string_view octets) {
+void FolderDisk::write_whole(const std::string& path, std::string_view octets, Durable durable) {
   const std::string name = full(path);
   // Two runs that write one file at the same time each have a part of their own.
   const std::string other = fmt::format("{}.{}.part", name, ::getpid());
@@ -116,10 +119,18 @@ void FolderDisk::write_whole(const std::string& path, std::string_view octets) {
   {
     File file(other, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC);
     file.write(octets);
-    file.sync();
+    if (durable != Durable::no) file.sync();
   }
   if (::rename(other.c_str(), name.c_str()) != 0) fail("rename to", name);
-  sync_folder(folder_of(name));
+  if (durable == Durable::whole) sync_names(folder_of(name));
+}
+
+void FolderDisk::sync_folder(const std::string& path) {
+  sync_names(full(path));
+}
+
+void FolderDisk::sync_all() {
+  File(root_, O_RDONLY | O_DIRECTORY | O_CLOEXEC).sync_file_system();
 }
 
 std::optional<std::string> FolderDisk::read(const std::string& path) const {

@@ -14,6 +14,13 @@ struct DiskError : std::runtime_error {
   using std::runtime_error::runtime_error;
 };
 
+/// How much of a file that was written whole is on stable storage when the call returns.
+enum class Durable {
+  no,        ///< nothing for sure before the next sync_all()
+  contents,  ///< what it holds; its name after sync_folder()
+  whole,
+};
+
 /// The seam between the records and the disk, so that a test can stand a failing one under them.
 /// Paths are relative to the folder of records. What fails throws DiskError.
 class Disk {
@@ -24,7 +31,14 @@ class Disk {
   /// Appends; on stable storage when it returns where `durable`.
   virtual void append(const std::string& path, std::string_view octets, bool durable) = 0;
   /// The whole file or the old one, never a part: written under another name, synced, renamed.
-  virtual void write_whole(const std::string& path, std::string_view octets) = 0;
+  virtual void write_whole(const std::string& path, std::string_view octets, Durable durable) = 0;
+  void write_whole(const std::string& path, std::string_view octets) {
+    write_whole(path, octets, Durable::whole);
+  }
+  /// The names in a folder are on stable storage when it returns.
+  virtual void sync_folder(const std::string& path) = 0;
+  /// All that was written is.
+  virtual void sync_all() = 0;
   virtual std::optional<std::string> read(const std::string& path) const = 0;
   /// Names in a folder, sorted; none where there is no such folder.
   virtual std::vector<std::string> list(const std::string& path) const = 0;
@@ -37,7 +51,10 @@ class FolderDisk : public Disk {
   explicit FolderDisk(std::string root) : root_(std::move(root)) {}
   bool make_folder(const std::string& path) override;
   void append(const std::string& path, std::string_view octets, bool durable) override;
-  void write_whole(const std::string& path, std::string_view octets) override;
+  using Disk::write_whole;
+  void write_whole(const std::string& path, std::string_view octets, Durable durable) override;
+  void sync_folder(const std::string& path) override;
+  void sync_all() override;
   std::optional<std::string> read(const std::string& path) const override;
   std::vector<std::string> list(const std::string& path) const override;
 

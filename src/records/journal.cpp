@@ -4,10 +4,28 @@
 
 namespace vergeset::records {
 
-void Journal::write(const Json& event) {
+std::uint64_t Journal::add(const Json& event) {
   Json line{{"at", stamp(clock_.now())}};
   line.update(event);
-  disk_.append(path_, line.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n", true);
+  waiting_ += line.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
+  return ++added_;
+}
+
+void Journal::sync() {
+  if (on_disk_ == added_) return;
+  if (files_) disk_.sync_folder(path_.substr(0, path_.rfind('/')));
+  files_ = false;
+  const std::string lines = (torn_ ? "\n" : "") + waiting_;
+  torn_ = true;
+  disk_.append(path_, lines, true);
+  torn_ = false;
+  waiting_.clear();
+  on_disk_ = added_;
+}
+
+void Journal::write(const Json& event) {
+  add(event);
+  sync();
 }
 
 JournalText read_journal(const std::string& text) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <cstdint>
 #include <nlohmann/json.hpp>
 #include <string>
 #include <vector>
@@ -13,21 +14,38 @@ using Json = nlohmann::ordered_json;
 
 /// The journal of one change: one line an event, each on disk before the act that it announces.
 /// An event is an object with `event` and usually `unit`; `at` is put in front here.
+///
+/// Units that are changed side by side share what it takes to get lines on disk: each adds its own, and
+/// the first that cannot wait any longer syncs all that were added by then.
 class Journal {
  public:
   Journal(Disk& disk, const Clock& clock, std::string path)
       : disk_(disk), clock_(clock), path_(std::move(path)) {}
 
-  /// Returns when the line is on stable storage; throws DiskError otherwise.
+  /// Keeps the line in memory; its number, from 1.
+  std::uint64_t add(const Json& event);
+  /// A file was written beside the journal whose name has to be on disk with the next line.
+  void with_file() { files_ = true; }
+  /// Lines up to this number are on stable storage.
+  std::uint64_t on_disk() const { return on_disk_; }
+  /// Returns when all lines are on stable storage; throws DiskError otherwise, and keeps them for the next
+  /// attempt.
+  void sync();
+  /// Adds a line and syncs.
   void write(const Json& event);
 
  private:
   Disk& disk_;
   const Clock& clock_;
   std::string path_;
+  std::string waiting_;
+  std::uint64_t added_ = 0;
+  std::uint64_t on_disk_ = 0;
+  bool files_ = false;
+  bool torn_ = false;  ///< the last attempt may have left part of a line
 };
 
-/// The events of a journal. A last line that was torn by a power cut is left out; `torn` says so.
+/// The events of a journal. A line that was torn by a power cut or a full disk is left out; `torn` says so.
 struct JournalText {
   std::vector<Json> events;
   bool torn = false;

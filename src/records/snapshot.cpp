@@ -2,10 +2,16 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
+#include <cctype>
 #include <cstdlib>
+#include <iterator>
 
+#include "records/journal.h"
 #include "records/kept_yaml.h"
 #include "records/yaml_text.h"
+#include "smi/words.h"
 
 namespace vergeset::records {
 
@@ -80,20 +86,54 @@ Result<std::vector<KeptRow>> kept_rows_from(const YAML::Node& list) {
   return rows;
 }
 
+namespace {
+
+/// A name or number as YAML has it: as it is where no YAML could take it for anything else.
+std::string scalar(const std::string& text) {
+  const auto plain = [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '.' ||
+           c == '-' || c == '_';
+  };
+  constexpr std::array<std::string_view, 9> words = {"y",   "n",    "yes",   "no",  "on",
+                                                     "off", "true", "false", "null"};
+  const bool letter_first = !text.empty() && std::isalpha(static_cast<unsigned char>(text.front())) != 0;
+  const bool word = std::find(words.begin(), words.end(), smi::lower(text)) != words.end();
+  if (letter_first && !word && std::all_of(text.begin(), text.end(), plain)) return text;
+  return Json(text).dump(-1, ' ', false, Json::error_handler_t::replace);  // JSON is YAML
+}
+
+void add_text(std::string& out, std::string_view indent, const std::vector<Kept>& list) {
+  if (list.empty()) {
+    out += " []\n";
+    return;
+  }
+  out += '\n';
+  for (const Kept& kept : list) {
+    fmt::format_to(std::back_inserter(out), "{}- {{object: {}, oid: {}, type: {}, value: \"{}\"}}\n", indent,
+                   scalar(kept.name), kept.oid.str(), scalar(std::string(smi::type_name(kept.value.type))),
+                   smi::exact_text(kept.value));
+  }
+}
+
+}  // namespace
+
+// By hand, since a change of a thousand units writes two thousand of them, and yaml-cpp took a millisecond
+// for each to find out by regular expressions which texts need quotes.
 std::string to_yaml(const Snapshot& snapshot) {
-  YAML::Emitter out;
-  out << YAML::BeginMap;
-  out << YAML::Key << "unit" << YAML::Value << snapshot.unit;
-  out << YAML::Key << "model" << YAML::Value << snapshot.model;
-  out << YAML::Key << "taken" << YAML::Value << snapshot.taken;
-  out << YAML::Key << "engine-id" << YAML::Value << YAML::DoubleQuoted << snapshot.engine_id;
-  out << YAML::Key << "on-air" << YAML::Value << (snapshot.on_air ? "yes" : "no");
-  out << YAML::Key << "values" << YAML::Value;
-  emit(out, snapshot.values);
-  out << YAML::Key << "rows" << YAML::Value;
-  emit(out, snapshot.rows);
-  out << YAML::EndMap;
-  return std::string(out.c_str()) + "\n";
+  std::string out = fmt::format(
+      "unit: {}\nmodel: {}\ntaken: {}\nengine-id: \"{}\"\non-air: {}\nvalues:", scalar(snapshot.unit),
+      scalar(snapshot.model), scalar(snapshot.taken), snapshot.engine_id, snapshot.on_air ? "yes" : "no");
+  add_text(out, "  ", snapshot.values);
+  out += "rows:";
+  if (snapshot.rows.empty()) out += " []";
+  out += '\n';
+  for (const KeptRow& row : snapshot.rows) {
+    fmt::format_to(std::back_inserter(out),
+                   "  - table: {}\n    row: {}\n    status-oid: {}\n    present: {}\n    columns:",
+                   scalar(row.table), row.index, scalar(row.status.str()), row.present ? "yes" : "no");
+    add_text(out, "      ", row.columns);
+  }
+  return out;
 }
 
 namespace {

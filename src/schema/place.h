@@ -5,12 +5,14 @@
 #include <utility>
 #include <vector>
 
+#include "schema/shared_text.h"
+
 namespace vergeset {
 
 /// Where something stands in a file that a person wrote. Lines and columns count from 1; 0 is "the
 /// file as a whole".
 struct Place {
-  std::string file;
+  SharedText file;
   int line = 0;
   int column = 0;
 

@@ -20,7 +20,7 @@ Result<std::string> read_text_file(const std::string& path) {
   if (stream.peek() != std::ifstream::traits_type::eof()) text << stream.rdbuf();
   if (!stream.is_open() || stream.bad() || text.fail())
     return Problem{"cannot be read; check who may read it"};
-  return text.str();
+  return std::move(text).str();
 }
 
 }  // namespace vergeset

@@ -1,7 +1,5 @@
 #pragma once
 
-#include <yaml-cpp/yaml.h>
-
 #include <optional>
 #include <string>
 #include <string_view>
@@ -10,6 +8,7 @@
 
 #include "schema/place.h"
 #include "schema/yaml_text.h"
+#include "schema/yaml_tree.h"
 
 namespace vergeset::schema {
 
@@ -21,19 +20,14 @@ namespace vergeset::schema {
 class Entry {
  public:
   Entry() = default;
-  Entry(YAML::Node node, const YamlText* text, Faults* faults, bool blamed = false)
-      : node_(std::move(node)), text_(text), faults_(faults), blamed_(blamed) {}
+  Entry(const YamlValue* value, const YamlText* text, Faults* faults, bool blamed = false)
+      : value_(value), text_(text), faults_(faults), blamed_(blamed) {}
 
-  // A YAML::Node that is assigned to changes the tree that it stands in; an Entry only looks elsewhere.
-  Entry(const Entry&) = default;
-  Entry& operator=(const Entry& other);
-  ~Entry() = default;
-
-  explicit operator bool() const { return faults_ != nullptr && node_.IsDefined(); }
-  bool is_map() const { return node_.IsDefined() && node_.IsMap(); }
-  bool is_list() const { return node_.IsDefined() && node_.IsSequence(); }
-  bool is_text() const { return node_.IsDefined() && node_.IsScalar(); }
-  bool is_nothing() const { return !node_.IsDefined() || node_.IsNull(); }
+  explicit operator bool() const { return faults_ != nullptr && value_ != nullptr; }
+  bool is_map() const { return value_ != nullptr && value_->is_map(); }
+  bool is_list() const { return value_ != nullptr && value_->is_list(); }
+  bool is_text() const { return value_ != nullptr && value_->is_text(); }
+  bool is_nothing() const { return value_ == nullptr || value_->kind == YamlValue::Kind::nothing; }
 
   Place place() const;
   void fault(std::string text) const { faults_->add(place(), std::move(text)); }
@@ -63,10 +57,10 @@ class Entry {
 
  private:
   bool usable(bool right_kind, std::string_view expected) const;
-  Entry child(const YAML::Node& node) const { return {node, text_, faults_}; }
+  Entry child(const YamlValue* value) const { return {value, text_, faults_}; }
   Entry missing(bool blamed) const;
 
-  YAML::Node node_;
+  const YamlValue* value_ = nullptr;  ///< nothing where it is missing
   const YamlText* text_ = nullptr;
   Faults* faults_ = nullptr;
   YAML::Mark parent_ = YAML::Mark::null_mark();  ///< of a missing value: where its map stands
@@ -86,7 +80,9 @@ class YamlFile {
  private:
   YamlText text_;
   Faults* faults_;
-  YAML::Node root_;
+  YamlTree tree_;
+  YamlValue empty_;  ///< what a file without a document holds
+  const YamlValue* root_ = &empty_;
   bool broken_ = false;
 };
 

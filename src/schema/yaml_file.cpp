@@ -65,37 +65,29 @@ std::size_t tab_before(const std::string& text, int line, int column) {
   return tab <= static_cast<std::size_t>(std::max(column, 0)) ? tab : std::string::npos;
 }
 
-using Spot = std::pair<int, YAML::NodeType::value>;
-
 /// The most values that a document may come to when each alias stands for all that it names.
 constexpr std::uint64_t most_values = 2'000'000;
 
 /// How many values a piece comes to, counted no further than one too many; 0 where it holds an alias
-/// to itself. Nodes have no identity to ask for, but no two containers of one kind begin at one
-/// character.
-std::uint64_t values_of(const YAML::Node& node, std::map<Spot, std::uint64_t>& known) {
-  if (!node.IsMap() && !node.IsSequence()) return 1;
-  const Spot spot{node.Mark().pos, node.Type()};
-  const auto [at, fresh] = known.try_emplace(spot, 0);
+/// to itself.
+std::uint64_t values_of(const YamlValue& value, std::map<const YamlValue*, std::uint64_t>& known) {
+  if (!value.is_map() && !value.is_list()) return 1;
+  const auto [at, fresh] = known.try_emplace(&value, 0);
   if (!fresh) return at->second;
   std::uint64_t sum = 1;
-  const auto add = [&](const YAML::Node& part) {
-    const std::uint64_t values = values_of(part, known);
+  for (const YamlValue* part : value.parts) {
+    const std::uint64_t values = values_of(*part, known);
+    if (values == 0) return 0;
     sum = std::min(sum + values, most_values + 1);
-    return values != 0;
-  };
-  for (const auto& part : node) {
-    const bool whole = node.IsMap() ? add(part.first) && add(part.second) : add(part);
-    if (!whole) return 0;
   }
   at->second = sum;
   return sum;
 }
 
 /// A document that a few lines of aliases blow up beyond all use, or that never ends, is a fault.
-bool aliases_are_sound(const YAML::Node& root, const YamlText& text, Faults& faults) {
+bool aliases_are_sound(const YamlValue& root, const YamlText& text, Faults& faults) {
   if (text.octets.find('*') == std::string::npos || text.octets.find('&') == std::string::npos) return true;
-  std::map<Spot, std::uint64_t> known;
+  std::map<const YamlValue*, std::uint64_t> known;
   const std::uint64_t values = values_of(root, known);
   if (values == 0) {
     faults.add({text.file, 0, 0}, "an alias (*) stands inside the very value that it names");
@@ -138,24 +130,24 @@ bool all_readable(const YamlText& text, Faults& faults) {
   return false;
 }
 
-/// The document of a text; nothing where a fault says why it cannot be used.
-std::optional<YAML::Node> parse(const YamlText& text, Faults& faults) {
-  if (!all_readable(text, faults)) return std::nullopt;
+/// The document of a text, `empty` where it has none; nothing where a fault says why it cannot be used.
+const YamlValue* parse(const YamlText& text, YamlTree& tree, const YamlValue& empty, Faults& faults) {
+  if (!all_readable(text, faults)) return nullptr;
   try {
     // The mark of the document's end makes yaml-cpp see a quoted text that is never closed.
-    const std::vector<YAML::Node> documents = YAML::LoadAll(text.octets + "\n...\n");
-    if (documents.empty()) return YAML::Node();
-    if (documents.size() > 1) {
-      faults.add(text.place(documents[1].Mark()),
-                 "is no YAML of one piece: what stands here does not belong to the map or list above; check "
-                 "the indentation, and keep one document a file");
-    }
-    if (!aliases_are_sound(documents[0], text, faults)) return std::nullopt;
-    return documents[0];
+    tree.parse(text.octets + "\n...\n");
   } catch (const YAML::Exception& problem) {
     report(problem, text, faults);
-    return std::nullopt;
+    return nullptr;
   }
+  const auto& documents = tree.documents();
+  if (documents.empty()) return &empty;
+  if (documents.size() > 1) {
+    faults.add(text.place(documents[1]->mark),
+               "is no YAML of one piece: what stands here does not belong to the map or list above; check "
+               "the indentation, and keep one document a file");
+  }
+  return aliases_are_sound(*documents[0], text, faults) ? documents[0] : nullptr;
 }
 
 }  // namespace
@@ -170,9 +162,9 @@ YamlFile::YamlFile(const std::string& path, std::string shown, Faults& faults)
   }
   constexpr std::string_view byte_order_mark = "\xef\xbb\xbf";
   text_.octets = octets->substr(octets->rfind(byte_order_mark, 0) == 0 ? byte_order_mark.size() : 0);
-  const auto document = parse(text_, faults);
-  broken_ = !document;
-  if (document) root_.reset(*document);
+  const YamlValue* const document = parse(text_, tree_, empty_, faults);
+  broken_ = document == nullptr;
+  if (!broken_) root_ = document;
 }
 
 }  // namespace vergeset::schema

@@ -11,7 +11,7 @@ namespace vergeset::schema {
 /// The text of a file under its name in messages. yaml-cpp counts columns in octets, people and their
 /// editors in characters.
 struct YamlText {
-  std::string file;
+  SharedText file;
   std::string octets;
 
   Place place(const YAML::Mark& mark) const;

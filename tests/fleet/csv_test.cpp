@@ -11,7 +11,8 @@ using Lines = std::vector<std::vector<std::string>>;
 
 Lines texts(const std::string& text, Faults& faults) {
   Lines lines;
-  for (const CsvLine& line : parse_csv(text, "u.csv", faults)) {
+  CsvReader reader(text, "u.csv", faults);
+  for (CsvLine line; reader.next(line);) {
     lines.emplace_back();
     for (const Cell& cell : line) lines.back().push_back(cell.text);
   }
@@ -63,7 +64,9 @@ TEST_CASE("blanks around a cell are not part of it, within quotes they are") {
 
 TEST_CASE("the place of a cell counts characters, not octets") {
   Faults faults;
-  const auto lines = parse_csv("a,b\n\xc3\xa4\xe2\x82\xac,x\n\"l\nm\",y\n", "u.csv", faults);
+  CsvReader reader("a,b\n\xc3\xa4\xe2\x82\xac,x\n\"l\nm\",y\n", "u.csv", faults);
+  std::vector<CsvLine> lines;
+  for (CsvLine line; reader.next(line);) lines.push_back(line);
   REQUIRE(lines.size() == 3);
   CHECK(lines[0][1].place == Place{"u.csv", 1, 3});
   CHECK(lines[1][1].place == Place{"u.csv", 2, 4});

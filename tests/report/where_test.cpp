@@ -67,9 +67,14 @@ TEST_CASE("one value is found by its common name, the standard's, or its row's")
 
 TEST_CASE("a row is found by TABLE/ROW and a column by TABLE/ROW/COLUMN, each without the other rows") {
   fleet::Unit unit = asking_unit();
-  unit.desired.tables[0].rows.push_back(unit.desired.tables[0].rows[0]);
-  unit.desired.tables[0].rows[1].label = "notice";
-  unit.desired.left_out[0].name = "store-and-repeat/map/options";
+  fleet::DesiredTable table = unit.desired.tables[0];
+  fleet::DesiredRow notice = table.rows[0];
+  notice.label = "notice";
+  table.rows.push_back(notice);
+  unit.desired.tables = {table};
+  fleet::LeftOut left = unit.desired.left_out[0];
+  left.name = "store-and-repeat/map/options";
+  unit.desired.left_out = {left};
   for (const char* name :
        {"store-and-repeat/map", "rsuMsgRepeatStatusTable/map", "store-and-repeat/map/psid"}) {
     const Where found = where(unit, name);

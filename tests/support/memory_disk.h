@@ -20,10 +20,13 @@ class MemoryDisk : public records::Disk {
     spend();
     files[path] += octets;
   }
-  void write_whole(const std::string& path, std::string_view octets) override {
+  using Disk::write_whole;
+  void write_whole(const std::string& path, std::string_view octets, records::Durable) override {
     spend();
     files[path] = octets;
   }
+  void sync_folder(const std::string&) override {}
+  void sync_all() override {}
   std::optional<std::string> read(const std::string& path) const override {
     const auto found = files.find(path);
     if (found == files.end()) return std::nullopt;
