@@ -84,7 +84,7 @@ fleet::Desired UnitStart::quirks(const schema::Model& kind) const {
     const schema::Object* object = kind.object(of);
     schema::Traits traits = object != nullptr ? object->traits : schema::Traits{};
     traits.needs_standby = needs;
-    desired.traits.emplace(of, traits);
+    desired.traits[of] = traits;
   }
   return desired;
 }
