@@ -65,10 +65,10 @@ snmp::Task<snmp::Answer> LoggedLink::set(std::vector<snmp::VarBind> varbinds) {
     request += (request.size() > 4 ? ", " : "") + in_words(model_, one);
   }
   log_.line(request);
+  log_.flush();
   const std::vector<snmp::VarBind> sent = varbinds;
   snmp::Answer answer = co_await link_->set(std::move(varbinds));
   log_.line("SET " + (answer ? std::string("done: noError") : outcome_of(model_, answer.error(), sent)));
-  log_.flush();
   co_return answer;
 }
 

@@ -72,17 +72,20 @@ TEST_CASE("a dry run sends no SET") {
 
 TEST_CASE("no SET leaves before its line in the journal and the unit's snapshot are on disk") {
   District district(two_units());
-  std::size_t seen = 0;
-  district.network.before_set = [&](const std::string&) {
-    ++seen;
+  std::map<std::string, std::size_t> seen;
+  district.network.before_set = [&](const std::string& where) {
+    const std::string unit = where == District::where(district.unit("LK-101")) ? "LK-101" : "LK-102";
     const auto journal = records::read_journal(*district.disk.read("changes/0001/journal.jsonl"));
     std::size_t steps = 0;
-    for (const records::Json& event : journal.events) steps += event["event"] == "step" ? 1U : 0U;
-    CHECK(steps >= seen);
-    CHECK(steps == district.network.sets.size() + 1);
+    for (const records::Json& event : journal.events) {
+      steps += event["event"] == "step" && event["unit"] == unit ? 1U : 0U;
+    }
+    CHECK(steps == ++seen[unit]);
+    CHECK(district.disk.read("changes/0001/" + unit + ".snapshot.yaml"));
   };
   district.apply();
-  CHECK(seen > 4);
+  CHECK(seen["LK-101"] > 1);
+  CHECK(seen["LK-102"] > 1);
   CHECK(district.disk.read("changes/0001/LK-101.snapshot.yaml"));
 }
 
