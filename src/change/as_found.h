@@ -17,8 +17,10 @@ struct Wanted {
     const schema::Table* table = nullptr;
     std::vector<const schema::Object*> columns;  ///< the RowStatus column among them where there is one
     std::vector<std::size_t> octets = {};        ///< of each: what a variable binding is expected to take
+    std::size_t rows = 40;                       ///< so many are expected
   };
   std::vector<smi::Oid> instances;
+  std::vector<std::size_t> octets = {};  ///< of each instance, as above; or nothing
   std::vector<Columns> tables;
 };
 

@@ -6,9 +6,15 @@ namespace vergeset::change {
 
 namespace {
 
+/// An instance, or the object type that a GETBULK begins with.
+std::string name_of(const schema::Model& model, const smi::Oid& oid) {
+  const schema::Object* const object = model.object_at(oid.child(0));
+  return object != nullptr && object->oid == oid ? object->name : model.name_of(oid);
+}
+
 std::string first_of(const schema::Model& model, const std::vector<smi::Oid>& oids) {
   if (oids.empty()) return "nothing";
-  const std::string name = model.name_of(oids.front());
+  const std::string name = name_of(model, oids.front());
   return oids.size() == 1 ? name : fmt::format("{} and {} more", name, oids.size() - 1);
 }
 
@@ -52,9 +58,11 @@ snmp::Task<snmp::Answer> LoggedLink::get_next(std::vector<smi::Oid> oids) {
   co_return answer;
 }
 
-snmp::Task<snmp::Answer> LoggedLink::get_bulk(std::vector<smi::Oid> oids, int repetitions) {
-  const std::string request = fmt::format("GETBULK {}, {} rows", first_of(model_, oids), repetitions);
-  snmp::Answer answer = co_await link_->get_bulk(std::move(oids), repetitions);
+snmp::Task<snmp::Answer> LoggedLink::get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated,
+                                              int repetitions) {
+  const std::string rows = fmt::format("{}, {} rows", first_of(model_, repeated), repetitions);
+  const std::string request = "GETBULK " + (once.empty() ? rows : first_of(model_, once) + "; " + rows);
+  snmp::Answer answer = co_await link_->get_bulk(std::move(once), std::move(repeated), repetitions);
   note(request, answer);
   co_return answer;
 }

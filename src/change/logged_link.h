@@ -18,7 +18,9 @@ class LoggedLink : public snmp::Link {
 
   snmp::Task<snmp::Answer> get(std::vector<smi::Oid> oids) override;
   snmp::Task<snmp::Answer> get_next(std::vector<smi::Oid> oids) override;
-  snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override;
+  using Link::get_bulk;
+  snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated,
+                                    int repetitions) override;
   snmp::Task<snmp::Answer> set(std::vector<snmp::VarBind> varbinds) override;
   snmp::Engine engine() const override { return link_->engine(); }
   snmp::Traffic traffic() const override { return link_->traffic(); }

@@ -12,24 +12,6 @@ namespace vergeset::change {
 
 namespace {
 
-/// Scalars in the order asked, each once.
-class Scalars {
- public:
-  void add(const schema::Object* object) {
-    if (object == nullptr || std::find(list_.begin(), list_.end(), object) != list_.end()) return;
-    list_.push_back(object);
-  }
-  std::vector<smi::Oid> instances() const {
-    std::vector<smi::Oid> all;
-    all.reserve(list_.size());
-    for (const schema::Object* object : list_) all.push_back(object->oid.child(0));
-    return all;
-  }
-
- private:
-  std::vector<const schema::Object*> list_;
-};
-
 /// The most that the contents of a column's value may take in an answer, where the files do not say what
 /// it should be.
 std::size_t usual_contents(const schema::Object& column) {
@@ -41,6 +23,33 @@ std::size_t usual_contents(const schema::Object& column) {
     most = std::max(most, static_cast<std::size_t>(size.high));
   return std::min(most, usual_payload);
 }
+
+/// Scalars in the order asked, each once, and what their values are expected to take.
+class Scalars {
+ public:
+  void add(const schema::Object* object) {
+    if (object != nullptr) add(*object, usual_contents(*object));
+  }
+  void add(const schema::Object& object, std::size_t contents) {
+    const auto at = std::find(list_.begin(), list_.end(), &object);
+    if (at == list_.end()) {
+      list_.push_back(&object);
+      contents_.push_back(contents);
+    } else {
+      contents_[static_cast<std::size_t>(at - list_.begin())] = contents;
+    }
+  }
+  void give(Wanted& wanted) const {
+    for (std::size_t i = 0; i < list_.size(); ++i) {
+      wanted.instances.push_back(list_[i]->oid.child(0));
+      wanted.octets.push_back(column_octets(list_[i]->oid, contents_[i]));
+    }
+  }
+
+ private:
+  std::vector<const schema::Object*> list_;
+  std::vector<std::size_t> contents_;
+};
 
 void want(const schema::Object& column, std::size_t contents, Wanted::Columns& wanted) {
   wanted.columns.push_back(&column);
@@ -59,8 +68,8 @@ class ExpectedColumns {
     most = std::max(most.value_or(0), contents);
   }
 
-  Wanted::Columns take() const {
-    Wanted::Columns wanted{&table_, {}, {}};
+  Wanted::Columns take(std::size_t rows) const {
+    Wanted::Columns wanted{&table_, {}, {}, rows};
     for (std::size_t i = 0; i < contents_.size(); ++i) {
       if (contents_[i]) want(*table_.columns[i], *contents_[i], wanted);
     }
@@ -83,7 +92,7 @@ Wanted::Columns columns_of(const fleet::DesiredTable& desired) {
       expected.add(row.match_payload->payload, usual_contents(*row.match_payload->payload));
     }
   }
-  return expected.take();
+  return expected.take(desired.rows.size());
 }
 
 /// A GETBULK walk over some columns of one table, from behind one row up to another: where each column
@@ -185,27 +194,40 @@ struct Stretch {
   std::optional<std::uint32_t> behind;  ///< the row before the first of them
   std::vector<std::uint32_t> rows;      ///< empty: all rows there are
   std::size_t row_octets = 1;
+  std::size_t expected = 40;  ///< rows, where it is not known which there are
+
+  std::size_t most() const { return std::min<std::size_t>(rows_in_message(row_octets), 40); }
+  /// One more than the rows tells that there are no others.
+  std::size_t first_repetitions() const { return std::min(most(), expected + 1); }
+  ColumnWalk walk() const { return {columns, behind, rows.empty() ? ColumnWalk::no_end : rows.back()}; }
 };
 
-snmp::Task<Outcome> survey_stretch(snmp::Link& link, const schema::Table& table, Stretch stretch,
-                                   AsFound& found) {
+snmp::Task<Outcome> go_on(snmp::Link& link, const schema::Table& table, Stretch stretch, ColumnWalk walk,
+                          AsFound& found) {
   const bool bounded = !stretch.rows.empty();
-  ColumnWalk walk(stretch.columns, stretch.behind, bounded ? stretch.rows.back() : ColumnWalk::no_end);
-  std::size_t most = std::min<std::size_t>(rows_in_message(stretch.row_octets), 40);
+  std::size_t most = stretch.most();
+  std::size_t next = bounded ? most : stretch.first_repetitions();
   std::size_t taken = 0;
   while (!walk.done()) {
-    const std::size_t rows = bounded ? std::min(most, walk.left(stretch.rows)) : most;
+    const std::size_t rows = std::min(next, bounded ? walk.left(stretch.rows) : most);
     snmp::Answer answer = co_await link.get_bulk(walk.at(), static_cast<int>(std::max<std::size_t>(rows, 1)));
     if (!answer) {
       if (answer.error().failure != snmp::Failure::too_big || most == 1) co_return answer.error();
-      most = std::max<std::size_t>(rows / 2, 1);
+      next = most = std::max<std::size_t>(rows / 2, 1);
       continue;
     }
+    next = most;
     taken += answer.varbinds().size();
     if (!walk.take(answer.take(), found)) co_return stuck();
     if (taken > most_in_a_table) co_return endless(table);
   }
   co_return std::nullopt;
+}
+
+snmp::Task<Outcome> survey_stretch(snmp::Link& link, const schema::Table& table, Stretch stretch,
+                                   AsFound& found) {
+  ColumnWalk walk = stretch.walk();
+  return go_on(link, table, std::move(stretch), std::move(walk), found);
 }
 
 /// Cuts the rows of some columns into stretches of a message each, as even as they come.
@@ -274,24 +296,7 @@ Stretch whole_table(const Wanted::Columns& wanted) {
 
 Stretch status_column(const Wanted::Columns& wanted) {
   const schema::Object* const status = wanted.table->status;
-  return {ColumnWalk::Columns(1, status), std::nullopt, {}, column_octets(status->oid, 1)};
-}
-
-/// First which rows there are, then all of them side by side: two round trips, however many rows.
-snmp::Task<Outcome> survey_table(snmp::Link& link, const Wanted::Columns& wanted, AsFound& found) {
-  const schema::Table& table = *wanted.table;
-  if (table.status == nullptr) {
-    Outcome whole = co_await survey_stretch(link, table, whole_table(wanted), found);
-    co_return whole;
-  }
-  Outcome outcome = co_await survey_stretch(link, table, status_column(wanted), found);
-  if (outcome) co_return outcome;
-  std::vector<snmp::Task<Outcome>> parts;
-  for (Stretch& stretch : stretches(wanted, found.rows_of(table))) {
-    parts.push_back(survey_stretch(link, table, std::move(stretch), found));
-  }
-  const std::vector<Outcome> outcomes = co_await snmp::all(std::move(parts));
-  co_return first_error(outcomes);
+  return {ColumnWalk::Columns(1, status), std::nullopt, {}, column_octets(status->oid, 1), wanted.rows};
 }
 
 /// GETs some instances; halves them where the answer does not fit.
@@ -311,20 +316,106 @@ snmp::Task<Outcome> get_some(snmp::Link& link, std::vector<smi::Oid> instances, 
   co_return error;
 }
 
-/// Instances by the messages that ask for them.
-std::vector<std::vector<smi::Oid>> messages_of(const std::vector<smi::Oid>& instances) {
-  std::vector<std::vector<smi::Oid>> messages;
-  std::size_t octets = message_octets;
-  for (const smi::Oid& instance : instances) {
-    if (octets >= message_octets) {
-      messages.emplace_back();
-      octets = 0;
+/// What a GETNEXT asks for to be answered with this instance.
+smi::Oid before(const smi::Oid& instance) {
+  std::vector<std::uint32_t> arcs = instance.arcs();
+  if (arcs.back() == 0) {
+    arcs.pop_back();
+  } else {
+    --arcs.back();
+  }
+  return smi::Oid(std::move(arcs));
+}
+
+std::vector<smi::Oid> before_each(const std::vector<smi::Oid>& instances) {
+  std::vector<smi::Oid> all;
+  all.reserve(instances.size());
+  for (const smi::Oid& instance : instances) all.push_back(before(instance));
+  return all;
+}
+
+/// What was asked for with before_each() and is there; what comes in its stead says that it is not.
+void take_singles(const std::vector<smi::Oid>& instances, std::vector<snmp::VarBind>& answer,
+                  AsFound& found) {
+  for (std::size_t i = 0; i < instances.size(); ++i) {
+    const bool there = answer[i].oid == instances[i] && !answer[i].value.absent();
+    smi::Value value =
+        there ? std::move(answer[i].value) : smi::Value::of_number(smi::Type::no_such_instance, 0);
+    found.instances.insert_or_assign(instances[i], std::move(value));
+  }
+  answer.erase(answer.begin(), answer.begin() + static_cast<std::ptrdiff_t>(instances.size()));
+}
+
+/// A table's RowStatus column, and in the same message scalars that leave it the room.
+snmp::Task<Outcome> survey_status(snmp::Link& link, const schema::Table& table, Stretch status,
+                                  std::vector<smi::Oid> singles, AsFound& found) {
+  ColumnWalk walk = status.walk();
+  if (!singles.empty()) {
+    snmp::Answer answer =
+        co_await link.get_bulk(before_each(singles), walk.at(), static_cast<int>(status.first_repetitions()));
+    const bool too_big = !answer && answer.error().failure == snmp::Failure::too_big;
+    if (!answer && !too_big) co_return answer.error();
+    if (too_big || answer.varbinds().size() < singles.size()) {
+      Outcome outcome = co_await get_some(link, std::move(singles), found);
+      if (outcome) co_return outcome;
+    } else {
+      std::vector<snmp::VarBind> rest = answer.take();
+      take_singles(singles, rest, found);
+      if (!rest.empty() && !walk.take(std::move(rest), found)) co_return stuck();
     }
-    constexpr std::size_t usual_value = 24;
-    octets += varbind_octets(instance, {}) + usual_value;
-    messages.back().push_back(instance);
+  }
+  Outcome outcome = co_await go_on(link, table, std::move(status), std::move(walk), found);
+  co_return outcome;
+}
+
+/// First which rows there are, and `singles` with that; then all rows side by side: two round trips, however
+/// many rows.
+snmp::Task<Outcome> survey_table(snmp::Link& link, const Wanted::Columns& wanted,
+                                 std::vector<smi::Oid> singles, AsFound& found) {
+  const schema::Table& table = *wanted.table;
+  if (table.status == nullptr) {
+    Outcome whole = co_await survey_stretch(link, table, whole_table(wanted), found);
+    co_return whole;
+  }
+  Outcome outcome = co_await survey_status(link, table, status_column(wanted), std::move(singles), found);
+  if (outcome) co_return outcome;
+  std::vector<snmp::Task<Outcome>> parts;
+  for (Stretch& stretch : stretches(wanted, found.rows_of(table))) {
+    parts.push_back(survey_stretch(link, table, std::move(stretch), found));
+  }
+  const std::vector<Outcome> outcomes = co_await snmp::all(std::move(parts));
+  co_return first_error(outcomes);
+}
+
+/// Instances that one message asks for, and what is expected to be left of it.
+struct Singles {
+  std::vector<smi::Oid> instances;
+  std::size_t room = message_octets;
+};
+
+std::vector<Singles> messages_of(const Wanted& wanted) {
+  constexpr std::size_t some_contents = 24;
+  std::vector<Singles> messages;
+  for (std::size_t i = 0; i < wanted.instances.size(); ++i) {
+    const std::size_t octets =
+        i < wanted.octets.size() ? wanted.octets[i] : column_octets(wanted.instances[i], some_contents);
+    if (messages.empty() || messages.back().room < octets) messages.emplace_back();
+    messages.back().room -= std::min(octets, messages.back().room);
+    messages.back().instances.push_back(wanted.instances[i]);
   }
   return messages;
+}
+
+/// The instances of a message in which a table's RowStatus column finds room; they are taken out.
+std::vector<smi::Oid> take_beside(const Wanted::Columns& table, std::vector<Singles>& messages) {
+  if (table.table->status == nullptr) return {};
+  const std::size_t octets = (table.rows + 1) * status_column(table).row_octets;
+  const auto fit =
+      std::find_if(messages.begin(), messages.end(), [&](const Singles& one) { return one.room >= octets; });
+  if (fit == messages.end()) return {};
+  std::vector<smi::Oid> singles = std::move(fit->instances);
+  messages.erase(fit);
+  return singles;
 }
 
 }  // namespace
@@ -341,13 +432,13 @@ Wanted wanted_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
   for (const auto& [name, other] : fleet.schema->models) scalars.add(other->identity.present);
   for (const schema::Object* object : checks::health_objects(model)) scalars.add(object);
   for (const fleet::DesiredValue& value : unit.desired.values) {
-    scalars.add(value.object);
+    scalars.add(*value.object, contents_octets(value.value));
   }
   for (const fleet::DesiredTable& table : unit.desired.tables) {
     wanted.tables.push_back(columns_of(table));
     scalars.add(table.table->most);
   }
-  wanted.instances = scalars.instances();
+  scalars.give(wanted);
   return wanted;
 }
 
@@ -378,11 +469,12 @@ snmp::Task<Surveyed> read(snmp::Link& link, std::vector<smi::Oid> instances) {
 snmp::Task<Surveyed> survey(snmp::Link& link, const Wanted& wanted) {
   Surveyed surveyed;
   std::vector<snmp::Task<Outcome>> parts;
-  for (std::vector<smi::Oid>& some : messages_of(wanted.instances)) {
-    parts.push_back(get_some(link, std::move(some), surveyed.found));
-  }
+  std::vector<Singles> messages = messages_of(wanted);
   for (const Wanted::Columns& table : wanted.tables) {
-    parts.push_back(survey_table(link, table, surveyed.found));
+    parts.push_back(survey_table(link, table, take_beside(table, messages), surveyed.found));
+  }
+  for (Singles& message : messages) {
+    parts.push_back(get_some(link, std::move(message.instances), surveyed.found));
   }
   const std::vector<Outcome> outcomes = co_await snmp::all(std::move(parts));
   surveyed.error = first_error(outcomes);

@@ -87,7 +87,13 @@ class Link {
   virtual ~Link() = default;
   virtual Task<Answer> get(std::vector<smi::Oid> oids) = 0;
   virtual Task<Answer> get_next(std::vector<smi::Oid> oids) = 0;
-  virtual Task<Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) = 0;
+  /// The next instance behind each of `once`, and as many as `repetitions` behind each of `repeated` (RFC
+  /// 3416 4.2.3), as far as they fit a message.
+  virtual Task<Answer> get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated,
+                                int repetitions) = 0;
+  Task<Answer> get_bulk(std::vector<smi::Oid> repeated, int repetitions) {
+    return get_bulk(std::vector<smi::Oid>(), std::move(repeated), repetitions);
+  }
   virtual Task<Answer> set(std::vector<VarBind> varbinds) = 0;
   /// The unit's engine, its time as of now.
   virtual Engine engine() const = 0;

@@ -174,7 +174,7 @@ std::variant<Pdu, Error> make_pdu(const Request& request) {
   Pdu pdu(snmp_pdu_create(request.command));
   if (!pdu) return Error{Failure::local, 0, 0, "out of memory"};
   if (request.command == SNMP_MSG_GETBULK) {
-    pdu->non_repeaters = 0;
+    pdu->non_repeaters = request.non_repeaters;
     pdu->max_repetitions = std::max(request.repetitions, 1);
   }
   for (std::size_t i = 0; i < request.varbinds.size(); ++i) {

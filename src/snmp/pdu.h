@@ -19,7 +19,8 @@ using Pdu = std::unique_ptr<netsnmp_pdu, FreePdu>;
 struct Request {
   int command = SNMP_MSG_GET;  ///< GET, GETNEXT, GETBULK or SET
   std::vector<VarBind> varbinds;
-  int repetitions = 0;  ///< of GETBULK (RFC 3416 4.2.3); no non-repeaters
+  int non_repeaters = 0;  ///< of GETBULK (RFC 3416 4.2.3)
+  int repetitions = 0;
 };
 
 /// The PDU of a request, or a local failure: an object identifier or a value that SNMP cannot carry.

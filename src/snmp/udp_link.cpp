@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <iterator>
 #include <utility>
 
 namespace vergeset::snmp {
@@ -11,10 +12,10 @@ namespace {
 constexpr double growth = 1.5;
 constexpr double jitter = 0.2;
 
-Request read_request(int command, std::vector<smi::Oid> oids, int repetitions = 0) {
+Request read_request(int command, std::vector<smi::Oid> oids) {
   Request request;
   request.command = command;
-  request.repetitions = repetitions;
+  request.varbinds.reserve(oids.size());
   for (smi::Oid& oid : oids) request.varbinds.push_back({std::move(oid), {}});
   return request;
 }
@@ -269,8 +270,13 @@ Task<Answer> UdpLink::get_next(std::vector<smi::Oid> oids) {
   return ask(read_request(SNMP_MSG_GETNEXT, std::move(oids)));
 }
 
-Task<Answer> UdpLink::get_bulk(std::vector<smi::Oid> oids, int repetitions) {
-  return ask(read_request(SNMP_MSG_GETBULK, std::move(oids), repetitions));
+Task<Answer> UdpLink::get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated, int repetitions) {
+  const std::size_t singles = once.size();
+  std::move(repeated.begin(), repeated.end(), std::back_inserter(once));
+  Request request = read_request(SNMP_MSG_GETBULK, std::move(once));
+  request.non_repeaters = static_cast<int>(singles);
+  request.repetitions = repetitions;
+  return ask(std::move(request));
 }
 
 Task<Answer> UdpLink::set(std::vector<VarBind> varbinds) {

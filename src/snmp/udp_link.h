@@ -47,7 +47,8 @@ class UdpLink final : public Link {
 
   Task<Answer> get(std::vector<smi::Oid> oids) override;
   Task<Answer> get_next(std::vector<smi::Oid> oids) override;
-  Task<Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override;
+  using Link::get_bulk;
+  Task<Answer> get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated, int repetitions) override;
   Task<Answer> set(std::vector<VarBind> varbinds) override;
   Engine engine() const override;
   Traffic traffic() const override;

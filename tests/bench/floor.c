@@ -12,7 +12,7 @@
  * --engines: writes such a file of all units that were spoken to.
  * --requests: what to send to each unit, in order, one at a time (record_requests writes it):
  *     OPEN                       a conversation begins; the first --discoveries of a unit's ask for its
- * engine GET OID... BULK REPETITIONS OID... SET {OID TYPE VALUE}...    TYPE is the ASN.1 tag in decimal;
+ * engine GET OID... BULK ONCE REPETITIONS OID... SET {OID TYPE VALUE}...    TYPE is the ASN.1 tag in decimal;
  * VALUE a number, or x and hex octets Prints: requests sent (discoveries among them), answers, units, units
  * that left one unanswered, error-statuses.
  *
@@ -54,6 +54,7 @@ enum what { OPEN, SEND };
 struct request {
   enum what what;
   int command;
+  int non_repeaters;
   int repetitions;
   struct binding* bindings;
   size_t count;
@@ -170,6 +171,7 @@ static void read_request(char* line) {
   }
   if (strcmp(verb, "BULK") == 0) {
     request->command = SNMP_MSG_GETBULK;
+    request->non_repeaters = atoi(needed_word(&line));
     request->repetitions = atoi(needed_word(&line));
   } else if (strcmp(verb, "GET") == 0) {
     request->command = SNMP_MSG_GET;
@@ -321,7 +323,7 @@ static void join(struct unit* unit) {
 static netsnmp_pdu* make_pdu(const struct request* request) {
   netsnmp_pdu* const pdu = must(snmp_pdu_create(request->command));
   if (request->command == SNMP_MSG_GETBULK) {
-    pdu->non_repeaters = 0;
+    pdu->non_repeaters = request->non_repeaters;
     pdu->max_repetitions = request->repetitions;
   }
   for (size_t i = 0; i < request->count; ++i) {

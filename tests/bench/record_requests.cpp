@@ -55,9 +55,13 @@ class RecordingLink : public snmp::Link {
   snmp::Task<snmp::Answer> get_next(std::vector<smi::Oid> oids) override {
     throw std::logic_error("the floor sends no GETNEXT, and vergeset asked for " + oids.front().str());
   }
-  snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override {
-    notes_.line(fmt::format("BULK {}", repetitions), oids);
-    return link_->get_bulk(std::move(oids), repetitions);
+  using Link::get_bulk;
+  snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated,
+                                    int repetitions) override {
+    std::vector<smi::Oid> all = once;
+    all.insert(all.end(), repeated.begin(), repeated.end());
+    notes_.line(fmt::format("BULK {} {}", once.size(), repetitions), all);
+    return link_->get_bulk(std::move(once), std::move(repeated), repetitions);
   }
   snmp::Task<snmp::Answer> set(std::vector<snmp::VarBind> varbinds) override {
     std::string text = "SET";

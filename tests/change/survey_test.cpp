@@ -23,13 +23,16 @@ class BadWalker : public snmp::Link {
     co_return out;
   }
   snmp::Task<snmp::Answer> get_next(std::vector<smi::Oid> oids) override {
-    return get_bulk(std::move(oids), 1);
+    return get_bulk(std::vector<smi::Oid>(), std::move(oids), 1);
   }
-  snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override {
+  using Link::get_bulk;
+  snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> oids,
+                                    int repetitions) override {
     ++asked;
     co_await network_.sleep(2 * network_.one_way);
     if (columns_.empty()) columns_ = oids;
     std::vector<snmp::VarBind> out;
+    for (const smi::Oid& oid : once) out.push_back({oid.child(0), smi::Value::integer(1)});
     for (int i = 0; i < repetitions; ++i) {
       ++row_;
       for (std::size_t column = 0; column < oids.size(); ++column) {
@@ -85,11 +88,13 @@ class TightLink : public snmp::Link {
     co_return answer;
   }
   snmp::Task<snmp::Answer> get_next(std::vector<smi::Oid> oids) override {
-    return get_bulk(std::move(oids), 1);
+    return get_bulk(std::vector<smi::Oid>(), std::move(oids), 1);
   }
-  snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override {
-    if (static_cast<std::size_t>(repetitions) > most_asked_) co_return too_big();
-    snmp::Answer answer = co_await link_->get_bulk(std::move(oids), repetitions);
+  using Link::get_bulk;
+  snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated,
+                                    int repetitions) override {
+    if (static_cast<std::size_t>(repetitions) > most_asked_ || once.size() > most_asked_) co_return too_big();
+    snmp::Answer answer = co_await link_->get_bulk(std::move(once), std::move(repeated), repetitions);
     std::vector<snmp::VarBind> some = answer.take();
     if (some.size() > most_answered_) some.resize(most_answered_);
     co_return some;
@@ -166,6 +171,15 @@ class Busy {
   }
 };
 
+/// What is there: noSuchObject and noSuchInstance both say that it is not.
+std::map<smi::Oid, smi::Value> present(const Surveyed& surveyed) {
+  std::map<smi::Oid, smi::Value> out;
+  for (const auto& [oid, value] : surveyed.found.instances) {
+    if (!value.absent()) out.emplace(oid, value);
+  }
+  return out;
+}
+
 TEST_CASE("a unit with twenty long messages is read in two round trips") {
   Busy busy;
   const auto link = busy.open();
@@ -197,7 +211,8 @@ TEST_CASE(
     TightLink link(busy.open(), asked, answered);
     const Surveyed surveyed = busy.survey(link);
     REQUIRE(surveyed);
-    CHECK(surveyed.found.instances == whole.found.instances);
+    CHECK(present(surveyed) == present(whole));
+    CHECK(surveyed.found.instances.size() == whole.found.instances.size());
   }
 }
 

@@ -113,22 +113,22 @@ class SimNetwork : public snmp::Network {
       co_return out;
     }
     snmp::Task<snmp::Answer> get_next(std::vector<smi::Oid> oids) override {
-      return get_bulk(std::move(oids), 1);
+      return get_bulk(std::vector<smi::Oid>(), std::move(oids), 1);
     }
-    snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> oids, int repetitions) override {
+    using Link::get_bulk;
+    snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated,
+                                      int repetitions) override {
       const bool arrived = co_await arrives();
       if (!arrived) co_return no_answer();
       std::vector<snmp::VarBind> out;
+      const auto step = [&](smi::Oid& oid) {
+        const auto next = unit_.store.get_next(oid, network_.now_ms());
+        if (next) oid = next->oid;
+        out.push_back({oid, next ? next->value : smi::Value::of_number(smi::Type::end_of_mib_view, 0)});
+      };
+      for (smi::Oid& oid : once) step(oid);
       for (int i = 0; i < repetitions; ++i) {
-        for (smi::Oid& oid : oids) {
-          const auto next = unit_.store.get_next(oid, network_.now_ms());
-          if (next) {
-            oid = next->oid;
-            out.push_back({next->oid, next->value});
-          } else {
-            out.push_back({oid, smi::Value::of_number(smi::Type::end_of_mib_view, 0)});
-          }
-        }
+        for (smi::Oid& oid : repeated) step(oid);
       }
       co_await network_.sleep(network_.one_way);
       co_return out;
