@@ -146,7 +146,10 @@ std::optional<Error> Session::send(Pdu pdu, const ExchangePtr& exchange, std::ch
     std::erase_if(tries_, [key](const auto& other) { return other.get() == key; });
     return send_error(session.s_snmp_errno, session.s_errno, peer_);
   }
-  static_cast<void>(pdu.release());  // the library's now
+  // The library's now, which keeps it until the answer, to send it again; we do that ourselves. Its variable
+  // bindings take a kilobyte each (an object identifier of 128 arcs), so they go at once.
+  netsnmp_pdu& kept = *pdu.release();
+  snmp_free_varbind(std::exchange(kept.variables, nullptr));
   return {};
 }
 
