@@ -73,13 +73,14 @@ class Comparing {
 
   void rows(const fleet::DesiredTable& desired) {
     const schema::Table& table = *desired.table;
-    if (table.most != nullptr && !found_.offers(*table.most) && found_.rows_of(table).empty()) {
+    const FoundRows found(table, found_);
+    if (table.most != nullptr && !found_.offers(*table.most) && found.indexes().empty()) {
       out_.remarks.push_back(
           {Remark::Kind::not_offered, desired.name, fmt::format("the unit does not offer {}", table.name)});
       return;
     }
-    const RowMatch match = match_rows(desired, found_);
-    std::vector<std::uint32_t> taken = found_.rows_of(table);
+    const RowMatch match = match_rows(desired, found);
+    std::vector<std::uint32_t> taken = found.indexes();
     const std::size_t rows_found = taken.size();
     for (const fleet::DesiredRow& row : desired.rows) {
       if (row.index) taken.push_back(*row.index);
@@ -97,7 +98,7 @@ class Comparing {
       const fleet::DesiredRow& row = desired.rows[i];
       if (!row.present) continue;
       if (match.of[i]) {
-        change(desired, row, *match.of[i]);
+        change(desired, row, *match.of[i], found);
       } else if (make(desired, row, free)) {
         ++made;
       }
@@ -135,19 +136,19 @@ class Comparing {
     out_.differences.push_back(std::move(difference));
   }
 
-  void change(const fleet::DesiredTable& table, const fleet::DesiredRow& row, std::uint32_t index) {
+  void change(const fleet::DesiredTable& table, const fleet::DesiredRow& row, std::uint32_t index,
+              const FoundRows& found) {
     Difference difference;
     for (const fleet::DesiredValue& column : row.columns) {
       if (ignored(*column.object)) continue;
-      const smi::Oid instance = column.object->oid.child(index);
-      const smi::Value& value = found_.at(instance);
-      if (value.absent() && !found_.offers(*column.object)) {
+      const smi::Value& value = found.at(*column.object, index);
+      if (value.absent() && !found.offers(*column.object)) {
         not_offered(fmt::format("{} {} {}", table.name, row.label, column.name), *column.object);
       } else if (!smi::agree(column.object->syntax, value, column.value)) {
-        difference.items.push_back(item(column, instance, value));
+        difference.items.push_back(item(column, column.object->oid.child(index), value));
       }
     }
-    out_of_service(*table.table, row, index, difference);
+    out_of_service(*table.table, row, index, found, difference);
     if (difference.items.empty()) return;
     difference.kind = Difference::Kind::change_row;
     difference.name = fmt::format("{} {}", table.name, row.label);
@@ -158,12 +159,12 @@ class Comparing {
 
   /// A row that is there but not active is a difference of its own: nothing is sent from it.
   void out_of_service(const schema::Table& table, const fleet::DesiredRow& row, std::uint32_t index,
-                      Difference& difference) const {
+                      const FoundRows& found, Difference& difference) const {
     if (table.status == nullptr) return;
-    const smi::Oid instance = table.status->oid.child(index);
-    const smi::Value& status = found_.at(instance);
+    const smi::Value& status = found.at(*table.status, index);
     const smi::Value in_service = smi::Value::integer(active);
     if (status.absent() || smi::agree(table.status->syntax, status, in_service)) return;
+    const smi::Oid instance = table.status->oid.child(index);
     difference.items.push_back({unit_.model->name_of(instance),
                                 "row status",
                                 instance,

@@ -14,14 +14,14 @@ std::optional<std::int64_t> message_id(const smi::Value& payload) {
   return octet(0) * 256 + octet(1);
 }
 
-bool fits(const fleet::DesiredRow& row, std::uint32_t index, const AsFound& found) {
+bool fits(const fleet::DesiredRow& row, std::uint32_t index, const FoundRows& found) {
   for (const std::size_t position : row.match) {
     const fleet::DesiredValue& column = row.columns[position];
-    const smi::Value& value = found.at(column.object->oid.child(index));
+    const smi::Value& value = found.at(*column.object, index);
     if (value.absent() || !smi::agree(column.object->syntax, value, column.value)) return false;
   }
   if (row.match_payload) {
-    const auto id = message_id(found.at(row.match_payload->payload->oid.child(index)));
+    const auto id = message_id(found.at(*row.match_payload->payload, index));
     if (id != row.match_payload->message_id) return false;
   }
   return true;
@@ -29,10 +29,10 @@ bool fits(const fleet::DesiredRow& row, std::uint32_t index, const AsFound& foun
 
 }  // namespace
 
-RowMatch match_rows(const fleet::DesiredTable& desired, const AsFound& found) {
+RowMatch match_rows(const fleet::DesiredTable& desired, const FoundRows& found) {
   RowMatch match;
   match.of.resize(desired.rows.size());
-  const std::vector<std::uint32_t> rows = found.rows_of(*desired.table);
+  const std::vector<std::uint32_t>& rows = found.indexes();
   std::set<std::uint32_t> free(rows.begin(), rows.end());
   for (std::size_t i = 0; i < desired.rows.size(); ++i) {
     const auto index = desired.rows[i].index;

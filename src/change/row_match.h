@@ -4,7 +4,7 @@
 #include <optional>
 #include <vector>
 
-#include "change/as_found.h"
+#include "change/found_rows.h"
 #include "fleet/fleet.h"
 
 namespace vergeset::change {
@@ -17,7 +17,7 @@ struct RowMatch {
 
 /// Rows with a stated index first, then the matched ones in the order of the files, each taking the
 /// lowest index that fits and is not taken.
-RowMatch match_rows(const fleet::DesiredTable& desired, const AsFound& found);
+RowMatch match_rows(const fleet::DesiredTable& desired, const FoundRows& found);
 
 /// Free indexes of a table, lowest first.
 class FreeIndexes {

@@ -37,7 +37,9 @@ Result<Oid> Oid::parse(std::string_view text) {
 }
 
 Oid Oid::child(std::uint32_t arc) const {
-  std::vector<std::uint32_t> arcs = arcs_;
+  std::vector<std::uint32_t> arcs;
+  arcs.reserve(arcs_.size() + 1);
+  arcs.assign(arcs_.begin(), arcs_.end());
   arcs.push_back(arc);
   return Oid(std::move(arcs));
 }

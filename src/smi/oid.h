@@ -38,7 +38,16 @@ class Oid {
   /// "1.3.6.1", without a leading dot.
   std::string str() const;
 
-  auto operator<=>(const Oid&) const = default;
+  bool operator==(const Oid&) const = default;
+  // Instances share most of their arcs, and are compared more often than anything else.
+  std::strong_ordering operator<=>(const Oid& other) const {
+    const std::size_t common = size() < other.size() ? size() : other.size();
+    const std::uint32_t* const here = arcs_.data();
+    const std::uint32_t* const there = other.arcs_.data();
+    std::size_t i = 0;
+    while (i < common && here[i] == there[i]) ++i;
+    return i < common ? here[i] <=> there[i] : size() <=> other.size();
+  }
 
  private:
   std::vector<std::uint32_t> arcs_;
