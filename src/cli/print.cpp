@@ -21,13 +21,13 @@ namespace {
 
 constexpr int least_width = 40;
 
-int terminal_width() {
+int terminal_width(int descriptor) {
   if (const char* columns = std::getenv("COLUMNS")) {
     const int width = std::atoi(columns);
     if (width >= least_width) return width;
   }
   winsize size{};
-  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= least_width) return size.ws_col;
+  if (ioctl(descriptor, TIOCGWINSZ, &size) == 0 && size.ws_col >= least_width) return size.ws_col;
   return 80;
 }
 
@@ -44,7 +44,7 @@ int first_failure = 0;
 report::Screen screen_here() {
   report::Screen screen;
   if (isatty(STDOUT_FILENO) == 0) return screen;
-  screen.width = terminal_width();
+  screen.width = terminal_width(STDOUT_FILENO);
   screen.styled = wants_style();
   screen.break_words = true;
   return screen;
@@ -59,6 +59,10 @@ void print(const std::string& text) {
 
 int output_failure() {
   return first_failure;
+}
+
+std::size_t width_aside() {
+  return static_cast<std::size_t>(terminal_width(STDERR_FILENO));
 }
 
 void print_aside(const std::string& text) {

@@ -18,6 +18,8 @@ void print(const std::string& text);
 int output_failure();
 /// To standard error, beside a JSON document on standard output.
 void print_aside(const std::string& text);
+/// The columns of the terminal that standard error is.
+std::size_t width_aside();
 
 /// "vergeset: text" on standard error; returns exit status 2.
 int complain(const std::string& text);
