@@ -37,17 +37,25 @@ bool wants_style() {
   return (no_color == nullptr || *no_color == '\0') && term != nullptr && std::string(term) != "dumb";
 }
 
+report::Screen screen_of(int descriptor) {
+  report::Screen screen;
+  if (isatty(descriptor) == 0) return screen;
+  screen.width = terminal_width(descriptor);
+  screen.styled = wants_style();
+  screen.break_words = true;
+  return screen;
+}
+
 int first_failure = 0;
 
 }  // namespace
 
 report::Screen screen_here() {
-  report::Screen screen;
-  if (isatty(STDOUT_FILENO) == 0) return screen;
-  screen.width = terminal_width(STDOUT_FILENO);
-  screen.styled = wants_style();
-  screen.break_words = true;
-  return screen;
+  return screen_of(STDOUT_FILENO);
+}
+
+report::Screen screen_aside() {
+  return screen_of(STDERR_FILENO);
 }
 
 void print(const std::string& text) {
@@ -59,10 +67,6 @@ void print(const std::string& text) {
 
 int output_failure() {
   return first_failure;
-}
-
-std::size_t width_aside() {
-  return static_cast<std::size_t>(terminal_width(STDERR_FILENO));
 }
 
 void print_aside(const std::string& text) {

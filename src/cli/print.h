@@ -10,6 +10,8 @@ namespace vergeset::cli {
 /// Standard output as it is: 80 columns or more of a terminal, or a pipe. Bold and dim on a terminal
 /// alone, where NO_COLOR is unset and TERM is not dumb.
 report::Screen screen_here();
+/// The same of standard error.
+report::Screen screen_aside();
 
 /// To standard output, at once. A write that fails ends nothing: a change is not left half way because
 /// nobody can read of it.
@@ -18,8 +20,6 @@ void print(const std::string& text);
 int output_failure();
 /// To standard error, beside a JSON document on standard output.
 void print_aside(const std::string& text);
-/// The columns of the terminal that standard error is.
-std::size_t width_aside();
 
 /// "vergeset: text" on standard error; returns exit status 2.
 int complain(const std::string& text);

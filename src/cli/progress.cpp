@@ -51,7 +51,8 @@ void ProgressLine::show(Clock::time_point now) {
   std::string text = report::progress_text(total_, done_, in_hand_, failed_,
                                            std::chrono::duration_cast<milliseconds>(now - began_));
   if (!terminal_) return print_aside(text + "\n");
-  text.resize(std::min(text.size(), width_aside() - 1));  // a line that wraps cannot be written over
+  // A line that wraps cannot be written over.
+  text.resize(std::min(text.size(), static_cast<std::size_t>(screen_aside().width - 1)));
   print_aside("\r" + text + std::string(shown_ > text.size() ? shown_ - text.size() : 0, ' '));
   shown_ = text.size();
 }
