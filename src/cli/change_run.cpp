@@ -23,9 +23,8 @@ using change::Preview;
 class Running {
  public:
   Running(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run)
-      : live_(live), goals_(goals), run_(run), screen_(screen_here()) {
+      : live_(live), goals_(goals), run_(run), screen_(run.json ? screen_aside() : screen_here()) {
     screen_.full = run.full;
-    if (run.json) screen_.styled = false;
   }
 
   int run() {

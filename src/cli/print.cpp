@@ -21,13 +21,13 @@ namespace {
 
 constexpr int least_width = 40;
 
-int terminal_width() {
+int terminal_width(int descriptor) {
   if (const char* columns = std::getenv("COLUMNS")) {
     const int width = std::atoi(columns);
     if (width >= least_width) return width;
   }
   winsize size{};
-  if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col >= least_width) return size.ws_col;
+  if (ioctl(descriptor, TIOCGWINSZ, &size) == 0 && size.ws_col >= least_width) return size.ws_col;
   return 80;
 }
 
@@ -37,17 +37,25 @@ bool wants_style() {
   return (no_color == nullptr || *no_color == '\0') && term != nullptr && std::string(term) != "dumb";
 }
 
+report::Screen screen_of(int descriptor) {
+  report::Screen screen;
+  if (isatty(descriptor) == 0) return screen;
+  screen.width = terminal_width(descriptor);
+  screen.styled = wants_style();
+  screen.break_words = true;
+  return screen;
+}
+
 int first_failure = 0;
 
 }  // namespace
 
 report::Screen screen_here() {
-  report::Screen screen;
-  if (isatty(STDOUT_FILENO) == 0) return screen;
-  screen.width = terminal_width();
-  screen.styled = wants_style();
-  screen.break_words = true;
-  return screen;
+  return screen_of(STDOUT_FILENO);
+}
+
+report::Screen screen_aside() {
+  return screen_of(STDERR_FILENO);
 }
 
 void print(const std::string& text) {

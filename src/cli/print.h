@@ -10,6 +10,8 @@ namespace vergeset::cli {
 /// Standard output as it is: 80 columns or more of a terminal, or a pipe. Bold and dim on a terminal
 /// alone, where NO_COLOR is unset and TERM is not dumb.
 report::Screen screen_here();
+/// The same of standard error.
+report::Screen screen_aside();
 
 /// To standard output, at once. A write that fails ends nothing: a change is not left half way because
 /// nobody can read of it.

@@ -2,6 +2,8 @@
 
 #include <unistd.h>
 
+#include <algorithm>
+
 #include "cli/print.h"
 #include "report/progress_text.h"
 
@@ -46,9 +48,11 @@ void ProgressLine::tick() {
 
 void ProgressLine::show(Clock::time_point now) {
   next_ = now + (terminal_ ? between_looks : between_lines);
-  const std::string text = report::progress_text(total_, done_, in_hand_, failed_,
-                                                 std::chrono::duration_cast<milliseconds>(now - began_));
+  std::string text = report::progress_text(total_, done_, in_hand_, failed_,
+                                           std::chrono::duration_cast<milliseconds>(now - began_));
   if (!terminal_) return print_aside(text + "\n");
+  // A line that wraps cannot be written over.
+  text.resize(std::min(text.size(), static_cast<std::size_t>(screen_aside().width - 1)));
   print_aside("\r" + text + std::string(shown_ > text.size() ? shown_ - text.size() : 0, ' '));
   shown_ = text.size();
 }

@@ -33,7 +33,10 @@ std::string progress_text(std::size_t total, std::size_t done, std::size_t in_ha
   std::string text =
       fmt::format("read {} of {}; {} in hand", grouped(done), grouped(total), grouped(in_hand));
   if (failed > 0) text += fmt::format(", {} failed", grouped(failed));
-  if (done == 0 || passed.count() <= 0) return text;
+  // How many end in a second says something only after those in hand at once have ended once over, and
+  // nothing of what is left when all of that is in hand: those are the slow ones and the silent.
+  if (done == 0 || done < in_hand || passed.count() <= 0) return text;
+  if (done < total && total - done <= in_hand) return text;
   const double rate = static_cast<double>(done) * 1000 / static_cast<double>(passed.count());
   text += rate < 10 ? fmt::format("; {:.1f} a second", rate)
                     : fmt::format("; {} a second", grouped(static_cast<std::size_t>(rate)));

@@ -99,7 +99,7 @@ TEST_CASE("four parts under GNU parallel come to the octets of one audit of all"
   REQUIRE_THAT(whole.text, Catch::EndsWith("24 units: 19 agree, 3 drifted, 1 wrong unit, 1 no answer\n"));
   REQUIRE_THAT(whole.text, Catch::Contains("store-and-repeat row 7: kept\n    LK-104, LK-105\n"));
   CHECK(whole.status == 4);
-  const Ran parts = district.in_parts("--parts 4 --records parts");
+  const Ran parts = district.in_parts("--parts 4 --records parts -- --quiet");
   INFO(district.aside());
   CHECK(parts.status == whole.status);
   CHECK(parts.text == whole.text);

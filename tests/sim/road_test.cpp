@@ -100,7 +100,7 @@ int number_behind(const std::string& text, const std::string& name) {
 
 }  // namespace
 
-TEST_CASE("--delay holds back each answer of every unit, beside what one is told", "[agent]") {
+TEST_CASE("with --delay each answer of every unit is held back, beside what one is told", "[agent]") {
   ServedFleet fleet;
   REQUIRE(fleet.start({"--delay", "150"}));
   CHECK(time_of_get(1, rsu_id) >= 300ms);  // discovery, then the GET
@@ -111,7 +111,7 @@ TEST_CASE("--delay holds back each answer of every unit, beside what one is told
   CHECK(time_of_get(1, rsu_id) >= 300ms);
 }
 
-TEST_CASE("--loss loses requests and answers, and clear does not mend it", "[agent]") {
+TEST_CASE("with --loss requests and answers are lost, and clear does not mend it", "[agent]") {
   ServedFleet fleet;
   REQUIRE(fleet.start({"--loss", "30"}));
   CHECK(fleet.tell("LK-101 clear").status == 0);
@@ -129,7 +129,7 @@ TEST_CASE("--loss loses requests and answers, and clear does not mend it", "[age
   CHECK(count("lost-in") + count("lost-out") + count("datagrams-out") == 200);
 }
 
-TEST_CASE("--loss is repeated by its seed, and each unit has its own", "[agent]") {
+TEST_CASE("what --loss loses is repeated by its seed, and each unit has its own", "[agent]") {
   const auto first = answered_with({"--loss", "30"}, 1);
   CHECK(first == answered_with({"--loss", "30", "--seed", "1"}, 1));
   CHECK(first != answered_with({"--loss", "30", "--seed", "2"}, 1));
