@@ -73,7 +73,6 @@ snmp::Task<void> look_at(const World& world, const UnitGoal& wanted, bool allow_
   const ModeFound mode = mode_of(*unit.model, out.found);
   result.sequence =
       wanted.goal.reviewed ? *wanted.goal.reviewed : sequence(*unit.model, result.differences, mode);
-  out.as_found = keep(unit, out.found, result.differences);
   const bool cuts_off = std::any_of(result.sequence.steps.begin(), result.sequence.steps.end(),
                                     [](const Step& step) { return step.cuts_off; });
   if (cuts_off && !allow_cut_off) {
@@ -254,6 +253,10 @@ std::vector<Preview> preview(const World& world, const std::vector<UnitGoal>& go
   };
   world.network.run_each(goals.size(), begin, at_once);
   return previews;
+}
+
+records::Snapshot as_found_of(const Preview& preview) {
+  return keep(*preview.unit, preview.found, preview.result.differences);
 }
 
 std::vector<std::size_t> wave_sizes(const std::vector<fleet::Wave>& waves, std::size_t units) {

@@ -21,8 +21,10 @@ struct Preview {
   const fleet::Unit* unit = nullptr;
   UnitResult result;  ///< settled: would be changed; nothing to do; refused; no answer
   AsFound found;
-  records::Snapshot as_found;  ///< what the steps would touch
 };
+
+/// What the steps of a preview would touch, as found.
+records::Snapshot as_found_of(const Preview& preview);
 
 /// Reads every unit and works out its steps; sends no SET. In the order of `goals`. `purpose` stands in the
 /// units' logs.

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <optional>
+#include <utility>
 
 #include "change/carry_out.h"
 #include "change/identify.h"
@@ -202,7 +203,8 @@ class Settling {
       end(Outcome::no_answer, rest.error->text);
       co_return false;
     }
-    for (auto& [instance, value] : rest.found.instances) found_.instances[instance] = std::move(value);
+    rest.found.instances.merge(found_.instances);  // what was read last counts
+    found_.instances = std::move(rest.found.instances);
     fill_whole_rows(unit_, found_, result_.differences);
     const ModeFound mode = mode_of(*unit_.model, found_);
     result_.sequence = goal_.reviewed ? *goal_.reviewed : sequence(*unit_.model, result_.differences, mode);
@@ -213,7 +215,6 @@ class Settling {
       co_return false;
     }
     snapshot_ = keep(unit_, found_, result_.differences);
-    at_first_ = found_;
     co_await on_disk(add_begin());
     co_return true;
   }
@@ -351,7 +352,7 @@ class Settling {
   snmp::Task<std::string> put_back() {
     Surveyed now = co_await read(*link_, instances_of(*unit_.model, snapshot_));
     if (!now) co_return now.error->text;
-    found_ = std::move(now.found);
+    at_first_ = std::exchange(found_, std::move(now.found));
     std::vector<Difference> differences = differences_to(unit_, snapshot_, found_, "as found");
     fill_whole_rows(unit_, found_, differences);
     Sequence back = sequence(*unit_.model, differences, mode_of(*unit_.model, found_), Order::reverse);

@@ -130,6 +130,7 @@ class ColumnWalk {
     const std::size_t width = at_.size();
     std::vector<bool> ended(width, false);
     std::vector<const smi::Oid*> at(width);
+    std::vector<Instances::iterator> latest(width, found.instances.end());
     for (std::size_t column = 0; column < width; ++column) at[column] = &at_[column];
     bool moved = false;
     for (std::size_t i = 0; i < answer.size(); ++i) {
@@ -141,7 +142,8 @@ class ColumnWalk {
         moved = true;
       } else if (oid > *at[column]) {
         ended[column] = oid.back() >= last_ && oid.size() == roots_[column].size() + 1;
-        at[column] = &found.instances.insert_or_assign(std::move(oid), std::move(value)).first->first;
+        latest[column] = add(std::move(oid), std::move(value), latest[column], found.instances);
+        at[column] = &latest[column]->first;
         moved = true;
       }
     }
@@ -150,6 +152,15 @@ class ColumnWalk {
   }
 
  private:
+  using Instances = decltype(AsFound::instances);
+
+  /// An instance follows the one before it in its column, which saves looking for its place.
+  static Instances::iterator add(smi::Oid oid, smi::Value value, Instances::iterator before,
+                                 Instances& instances) {
+    const auto hint = before == instances.end() ? instances.lower_bound(oid) : std::next(before);
+    return instances.insert_or_assign(hint, std::move(oid), std::move(value));
+  }
+
   void go_on_from(const std::vector<const smi::Oid*>& at, const std::vector<bool>& ended) {
     for (std::size_t column = at.size(); column-- > 0;) {
       const auto place = static_cast<std::ptrdiff_t>(column);

@@ -39,9 +39,10 @@ std::optional<std::string> write_order(const std::string& path, const change::Wo
       world.fleet.name, records::stamp(world.clock.now()), who, why, change::digests(world.fleet), {}};
   for (const change::Preview& preview : previews) {
     if (preview.result.outcome != change::Outcome::settled) continue;
+    const records::Snapshot as_found = change::as_found_of(preview);
     order.units.push_back(
-        {preview.result.unit, preview.as_found,
-         change::desired_snapshot(preview.as_found, preview.result.differences, *preview.unit->model),
+        {preview.result.unit, as_found,
+         change::desired_snapshot(as_found, preview.result.differences, *preview.unit->model),
          preview.result.sequence});
   }
   if (order.units.empty()) return "no unit would change: there is nothing to write an order for";

@@ -30,11 +30,11 @@ Problem stray(char letter, std::size_t at) {
 
 std::string to_hex(std::string_view octets) {
   constexpr std::string_view digits = "0123456789abcdef";
-  std::string text;
-  text.reserve(octets.size() * 2);
+  std::string text(octets.size() * 2, '0');
   for (std::size_t at = 0; at < octets.size(); ++at) {
-    text += digits[octet_at(octets, at) >> 4];
-    text += digits[octet_at(octets, at) & 0xf];
+    const auto octet = static_cast<unsigned char>(octets[at]);
+    text[2 * at] = digits[octet >> 4];
+    text[2 * at + 1] = digits[octet & 0xf];
   }
   return text;
 }

@@ -1,7 +1,6 @@
 #include "smi/oid.h"
 
 #include <fmt/format.h>
-#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <charconv>
@@ -61,7 +60,15 @@ Oid Oid::tail(const Oid& prefix) const {
 }
 
 std::string Oid::str() const {
-  return fmt::format("{}", fmt::join(arcs_, "."));
+  constexpr std::size_t most_digits = 10;
+  std::string text(arcs_.size() * (most_digits + 1), '.');
+  char* at = text.data();
+  for (std::size_t i = 0; i < arcs_.size(); ++i) {
+    if (i > 0) ++at;  // over the dot that stands there
+    at = std::to_chars(at, text.data() + text.size(), arcs_[i]).ptr;
+  }
+  text.resize(static_cast<std::size_t>(at - text.data()));
+  return text;
 }
 
 }  // namespace vergeset::smi

@@ -16,17 +16,18 @@ using smi::Type;
 using smi::Value;
 
 /// Arcs as the library holds them: a machine word each.
-std::vector<oid> wide(const smi::Oid& id) {
-  return {id.arcs().begin(), id.arcs().end()};
-}
+struct Wide {
+  explicit Wide(const smi::Oid& id) { std::copy(id.arcs().begin(), id.arcs().end(), arcs.begin()); }
+  std::array<oid, MAX_OID_LEN> arcs;
+};
 
 bool sendable(const smi::Oid& id) {
   return id.size() >= 2 && id.size() <= MAX_OID_LEN;
 }
 
 bool add(netsnmp_pdu& pdu, const smi::Oid& name, Type type, const void* value, std::size_t size) {
-  const std::vector<oid> arcs = wide(name);
-  return snmp_pdu_add_variable(&pdu, arcs.data(), arcs.size(), static_cast<u_char>(type), value, size) !=
+  const Wide wide(name);
+  return snmp_pdu_add_variable(&pdu, wide.arcs.data(), name.size(), static_cast<u_char>(type), value, size) !=
          nullptr;
 }
 
@@ -64,8 +65,9 @@ bool add_varbind(netsnmp_pdu& pdu, const VarBind& varbind) {
       return value.octets.size() <= 65535 &&
              add(pdu, varbind.oid, value.type, value.octets.data(), value.octets.size());
     case Type::object_id: {
-      const std::vector<oid> arcs = wide(value.oid);
-      return sendable(value.oid) && add(pdu, varbind.oid, value.type, arcs.data(), arcs.size() * sizeof(oid));
+      if (!sendable(value.oid)) return false;
+      const Wide wide(value.oid);
+      return add(pdu, varbind.oid, value.type, wide.arcs.data(), value.oid.size() * sizeof(oid));
     }
     case Type::null:
       return add(pdu, varbind.oid, value.type, nullptr, 0);
@@ -150,6 +152,12 @@ std::optional<Value> read_value(const netsnmp_variable_list& variable) {
   return read_opaque_number(variable);
 }
 
+std::size_t count(const netsnmp_variable_list* variables) {
+  std::size_t number = 0;
+  for (; variables != nullptr; variables = variables->next_variable) ++number;
+  return number;
+}
+
 /// The object that an error-index points at (RFC 3416 4.2.5), in text; nothing where it points at none.
 std::string pointed_at(const Request& request, std::size_t index) {
   if (index == 0) return {};
@@ -204,6 +212,7 @@ Answer read_response(const Request& request, const netsnmp_pdu& response) {
     return status_error(static_cast<int>(response.errstat), index, pointed_at(request, index));
   }
   std::vector<VarBind> varbinds;
+  varbinds.reserve(count(response.variables));
   for (const netsnmp_variable_list* variable = response.variables; variable != nullptr;
        variable = variable->next_variable) {
     std::optional<Value> value = read_value(*variable);

@@ -505,9 +505,10 @@ TEST_CASE("of a row that a change has changed, a rollback leaves other columns t
 change::WorkOrder order_of(District& district) {
   change::WorkOrder order{"Larkmoor", "2026-11-25T08:00:00.000Z", "test@bench", "", {}, {}};
   for (const change::Preview& preview : change::preview(district.world, district.goals(), false, 16)) {
+    const records::Snapshot as_found = change::as_found_of(preview);
     order.units.push_back(
-        {preview.unit->name, preview.as_found,
-         change::desired_snapshot(preview.as_found, preview.result.differences, *preview.unit->model),
+        {preview.unit->name, as_found,
+         change::desired_snapshot(as_found, preview.result.differences, *preview.unit->model),
          preview.result.sequence});
   }
   return order;
