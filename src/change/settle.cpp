@@ -203,8 +203,7 @@ class Settling {
       end(Outcome::no_answer, rest.error->text);
       co_return false;
     }
-    rest.found.instances.merge(found_.instances);  // what was read last counts
-    found_.instances = std::move(rest.found.instances);
+    for (auto& [instance, value] : rest.found.instances) found_.instances[instance] = std::move(value);
     fill_whole_rows(unit_, found_, result_.differences);
     const ModeFound mode = mode_of(*unit_.model, found_);
     result_.sequence = goal_.reviewed ? *goal_.reviewed : sequence(*unit_.model, result_.differences, mode);

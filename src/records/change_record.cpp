@@ -7,6 +7,8 @@
 #include <array>
 #include <cctype>
 #include <cstdlib>
+#include <iterator>
+#include <string_view>
 
 #include "records/journal.h"
 #include "records/yaml_text.h"
@@ -16,17 +18,15 @@ namespace vergeset::records {
 
 namespace {
 
-void emit_units(YAML::Emitter& out, const std::vector<UnitOutcome>& units) {
-  out << YAML::BeginMap;
-  for (const UnitOutcome& unit : units) {
-    out << YAML::Key << unit.unit << YAML::Value << YAML::BeginMap;
-    out << YAML::Key << "outcome" << YAML::Value << unit.outcome;
-    if (!unit.what.empty()) out << YAML::Key << "what" << YAML::Value << unit.what;
-    out << YAML::Key << "steps" << YAML::Value << unit.steps;
-    out << YAML::Key << "off-air-ms" << YAML::Value << unit.off_air_ms;
-    out << YAML::EndMap;
-  }
-  out << YAML::EndMap;
+void add(std::string& out, std::string_view key, const std::string& value) {
+  fmt::format_to(std::back_inserter(out), "{}: {}\n", key, scalar(value));
+}
+
+void add(std::string& out, const UnitOutcome& unit) {
+  fmt::format_to(std::back_inserter(out), "  {}:\n    outcome: {}\n", scalar(unit.unit),
+                 scalar(unit.outcome));
+  if (!unit.what.empty()) fmt::format_to(std::back_inserter(out), "    what: {}\n", scalar(unit.what));
+  fmt::format_to(std::back_inserter(out), "    steps: {}\n    off-air-ms: {}\n", unit.steps, unit.off_air_ms);
 }
 
 /// The numbers that have a folder below changes/.
@@ -53,22 +53,19 @@ std::string change_path(int number, const std::string& name) {
 }
 
 std::string to_yaml(const ChangeRecord& change) {
-  YAML::Emitter out;
-  out << YAML::BeginMap;
-  out << YAML::Key << "change" << YAML::Value << change.number;
-  out << YAML::Key << "kind" << YAML::Value << change.kind;
-  if (!change.of.empty()) out << YAML::Key << "of" << YAML::Value << change.of;
-  out << YAML::Key << "fleet" << YAML::Value << change.fleet;
-  out << YAML::Key << "who" << YAML::Value << change.who;
-  out << YAML::Key << "why" << YAML::Value << change.why;
-  out << YAML::Key << "begun" << YAML::Value << change.begun;
-  if (!change.ended.empty()) out << YAML::Key << "ended" << YAML::Value << change.ended;
-  out << YAML::Key << "units" << YAML::Value;
-  emit_units(out, change.units);
-  out << YAML::Key << "files" << YAML::Value << YAML::BeginMap;
-  for (const auto& [path, digest] : change.files) out << YAML::Key << path << YAML::Value << digest;
-  out << YAML::EndMap << YAML::EndMap;
-  return std::string(out.c_str()) + "\n";
+  std::string out = fmt::format("change: {}\n", change.number);
+  add(out, "kind", change.kind);
+  if (!change.of.empty()) add(out, "of", change.of);
+  add(out, "fleet", change.fleet);
+  add(out, "who", change.who);
+  add(out, "why", change.why);
+  add(out, "begun", change.begun);
+  if (!change.ended.empty()) add(out, "ended", change.ended);
+  out += change.units.empty() ? "units: {}\n" : "units:\n";
+  for (const UnitOutcome& unit : change.units) add(out, unit);
+  out += change.files.empty() ? "files: {}\n" : "files:\n";
+  for (const auto& [path, digest] : change.files) add(out, "  " + scalar(path), digest);
+  return out;
 }
 
 namespace {

@@ -2,16 +2,11 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <array>
-#include <cctype>
 #include <cstdlib>
 #include <iterator>
 
-#include "records/journal.h"
 #include "records/kept_yaml.h"
 #include "records/yaml_text.h"
-#include "smi/words.h"
 
 namespace vergeset::records {
 
@@ -87,20 +82,6 @@ Result<std::vector<KeptRow>> kept_rows_from(const YAML::Node& list) {
 }
 
 namespace {
-
-/// A name or number as YAML has it: as it is where no YAML could take it for anything else.
-std::string scalar(const std::string& text) {
-  const auto plain = [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '.' ||
-           c == '-' || c == '_';
-  };
-  constexpr std::array<std::string_view, 9> words = {"y",   "n",    "yes",   "no",  "on",
-                                                     "off", "true", "false", "null"};
-  const bool letter_first = !text.empty() && std::isalpha(static_cast<unsigned char>(text.front())) != 0;
-  const bool word = std::find(words.begin(), words.end(), smi::lower(text)) != words.end();
-  if (letter_first && !word && std::all_of(text.begin(), text.end(), plain)) return text;
-  return Json(text).dump(-1, ' ', false, Json::error_handler_t::replace);  // JSON is YAML
-}
 
 void add_text(std::string& out, std::string_view indent, const std::vector<Kept>& list) {
   if (list.empty()) {

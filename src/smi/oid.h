@@ -2,6 +2,7 @@
 
 #include <compare>
 #include <cstdint>
+#include <cstring>
 #include <initializer_list>
 #include <string>
 #include <string_view>
@@ -45,6 +46,7 @@ class Oid {
     const std::uint32_t* const here = arcs_.data();
     const std::uint32_t* const there = other.arcs_.data();
     std::size_t i = 0;
+    while (i + 1 < common && std::memcmp(here + i, there + i, 2 * sizeof *here) == 0) i += 2;
     while (i < common && here[i] == there[i]) ++i;
     return i < common ? here[i] <=> there[i] : size() <=> other.size();
   }

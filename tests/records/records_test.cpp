@@ -6,6 +6,7 @@
 #include "records/disk.h"
 #include "records/journal.h"
 #include "records/snapshot.h"
+#include "records/yaml_text.h"
 #include "records/unit_log.h"
 #include "support/fleet_folder.h"
 #include "support/memory_disk.h"
@@ -182,3 +183,26 @@ TEST_CASE("times are RFC 3339 in UTC") {
 }
 
 }  // namespace
+
+TEST_CASE(
+    "texts in records are quoted where YAML would take them for something else, and read back as they were") {
+  // YAML 1.2: 7.3.3 (plain style), 10.3.2 (core schema); YAML 1.1 also has yes, no, on and off.
+  CHECK(scalar("LK-101") == "LK-101");
+  CHECK(scalar("nothing to do") == "nothing to do");
+  for (const std::string& text :
+       {std::string(), std::string("no"), std::string("True"), std::string("12"), std::string("-x"),
+        std::string("a: b"), std::string("a #b"), std::string("x "), std::string("\"'\\\n\t"),
+        std::string("Münze {unit}"), std::string("2026-11-25T02:00:01.123Z"), std::string("\x01\x7f")}) {
+    ChangeRecord change;
+    change.number = 7;
+    change.why = text;
+    change.units = {{"LK-101", "needs attention", text, 2, 1500}};
+    change.files = {{text.empty() ? "x" : text, sha256(text)}};
+    const auto read = change_from_yaml(to_yaml(change));
+    REQUIRE(read);
+    CHECK(read->why == text);
+    CHECK(read->units.front().what == text);
+    CHECK(read->files == change.files);
+    CHECK((text.empty() || scalar(text).front() == '"'));
+  }
+}
