@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 namespace vergeset::report {
 
 namespace {
@@ -19,7 +21,7 @@ std::string grouped(std::size_t number) {
 
 /// "45 s", "3 min", "2 h 10 min"
 std::string time_left(double seconds) {
-  const auto whole = static_cast<long long>(seconds + 0.5);
+  const long long whole = std::llround(seconds);
   if (whole < 100) return fmt::format("{} s", whole);
   const long long minutes = (whole + 30) / 60;
   if (minutes < 100) return fmt::format("{} min", minutes);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cctype>
+#include <cmath>
 
 #include "records/change_record.h"
 
@@ -26,7 +27,7 @@ std::string counted(std::size_t count, const std::string& one, const std::string
 
 std::string seconds_text(double seconds) {
   if (seconds < 100) return fmt::format("{:.1f} s", seconds);
-  const auto whole = static_cast<long long>(seconds + 0.5);
+  const long long whole = std::llround(seconds);
   return fmt::format("{} min {} s", whole / 60, whole % 60);
 }
 
