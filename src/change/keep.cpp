@@ -1,5 +1,7 @@
 #include "change/keep.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <set>
 
@@ -34,7 +36,8 @@ records::KeptRow keep_row(const fleet::Unit& unit, const RowPlace& place, const 
   for (const schema::Object* column : kept_columns(unit, *table)) {
     const smi::Oid instance = column->oid.child(place.index);
     const smi::Value& value = found.at(instance);
-    if (!value.absent()) row.columns.push_back({unit.model->name_of(instance), instance, value});
+    if (!value.absent())
+      row.columns.push_back({fmt::format("{}.{}", column->name, place.index), instance, value});
   }
   row.present = place.status.empty() ? !row.columns.empty() : found.has(place.status);
   if (!row.present) row.columns.clear();
@@ -148,7 +151,9 @@ std::vector<smi::Oid> to_keep(const schema::Model& model, const std::vector<Diff
 void fill_whole_rows(const fleet::Unit& unit, const AsFound& found, std::vector<Difference>& differences) {
   for (Difference& difference : differences) {
     const bool goes = difference.kind == Difference::Kind::remove_row;
-    if (difference.kind != Difference::Kind::change_row && !goes) continue;
+    const bool anew =
+        difference.kind == Difference::Kind::change_row && difference.row.edit == schema::RowEdit::remake;
+    if (!anew && !goes) continue;
     difference.whole_row.clear();
     for (const records::Kept& kept : keep_row(unit, difference.row, found).columns) {
       const bool changed = std::any_of(difference.items.begin(), difference.items.end(),

@@ -20,21 +20,19 @@ namespace vergeset::change {
 
 namespace {
 
-using records::Json;
 using std::chrono::milliseconds;
 
-Json to_json(const Step& step, const AsFound& found) {
-  Json sets = Json::array();
+std::string to_json(const Step& step, const AsFound& found) {
+  std::string sets = "[";
   for (const Assignment& one : step.assignments) {
     const smi::Value& was = found.at(one.oid);
-    sets.push_back({{"object", one.name},
-                    {"oid", one.oid.str()},
-                    {"type", smi::type_name(one.value.type)},
-                    {"value", smi::exact_text(one.value)},
-                    {"was_type", smi::type_name(was.type)},
-                    {"was", smi::exact_text(was)}});
+    records::JsonLine set;
+    set.text("object", one.name).text("oid", one.oid.str());
+    set.text("type", smi::type_name(one.value.type)).text("value", smi::exact_text(one.value));
+    set.text("was_type", smi::type_name(was.type)).text("was", smi::exact_text(was));
+    sets += (sets.size() > 1 ? "," : "") + set.str();
   }
-  return sets;
+  return sets + "]";
 }
 
 class Settling {
@@ -88,49 +86,50 @@ class Settling {
     if (journal_.on_disk() < line) journal_.sync();
   }
 
-  // What these add is to be awaited by on_disk(); their lists stay out of coroutines, where GCC 12 trips
-  // over them.
+  // What these return is to be awaited by on_disk().
   std::uint64_t add_outcome() {
     log_.line("ends " + std::string(outcome_name(result_.outcome)) +
               (result_.what.empty() ? "" : ": " + result_.what));
-    return journal_.add({{"event", "outcome"},
-                         {"unit", unit_.name},
-                         {"outcome", outcome_name(result_.outcome)},
-                         {"what", result_.what},
-                         {"off_air_ms", result_.off_air.count()}});
+    return journal_.add(event("outcome")
+                            .text("outcome", outcome_name(result_.outcome))
+                            .text("what", result_.what)
+                            .number("off_air_ms", result_.off_air.count()));
   }
 
   std::uint64_t add_begin() {
     world_.disk.write_whole(path(unit_.name + ".snapshot.yaml"), to_yaml(snapshot_),
                             records::Durable::contents);
     journal_.with_file();
-    return journal_.add({{"event", "begin unit"},
-                         {"unit", unit_.name},
-                         {"engine_id", smi::to_hex(found_.engine_id)},
-                         {"steps", result_.sequence.steps.size()}});
+    return journal_.add(event("begin unit")
+                            .text("engine_id", smi::to_hex(found_.engine_id))
+                            .number("steps", static_cast<std::int64_t>(result_.sequence.steps.size())));
   }
 
-  std::uint64_t add_step(std::string_view event, std::size_t number, const Step& step) {
+  std::uint64_t add_step(std::string_view name, std::size_t number, const Step& step) {
     announced_ = true;
-    return journal_.add({{"event", event},
-                         {"unit", unit_.name},
-                         {"number", number},
-                         {"about", step.about},
-                         {"in_standby", step.standby},
-                         {"set", to_json(step, found_)}});
+    return journal_.add(event(name)
+                            .number("number", static_cast<std::int64_t>(number))
+                            .text("about", step.about)
+                            .flag("in_standby", step.standby)
+                            .json("set", to_json(step, found_)));
   }
 
   /// On disk with the unit's next line: nothing rests on it.
   void add_result(std::size_t number, const std::string& failure) {
-    journal_.add({{"event", "result"},
-                  {"unit", unit_.name},
-                  {"number", number},
-                  {"result", failure.empty() ? "done" : failure}});
+    journal_.add(event("result")
+                     .number("number", static_cast<std::int64_t>(number))
+                     .text("result", failure.empty() ? "done" : failure));
   }
 
   std::uint64_t add_restore(const std::string& why) {
     log_.line("failed: " + why + "; going back to as found");
-    return journal_.add({{"event", "restore"}, {"unit", unit_.name}, {"why", why}});
+    return journal_.add(event("restore").text("why", why));
+  }
+
+  records::JsonLine event(std::string_view name) const {
+    records::JsonLine line;
+    line.text("event", name).text("unit", unit_.name);
+    return line;
   }
 
   void end(Outcome outcome, std::string what) {

@@ -4,11 +4,21 @@
 
 namespace vergeset::records {
 
-std::uint64_t Journal::add(const Json& event) {
-  Json line{{"at", stamp(clock_.now())}};
-  line.update(event);
-  waiting_ += line.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n";
+std::uint64_t Journal::add(const JsonLine& event) {
+  const std::string members = event.str();
+  waiting_ += "{\"at\":\"" + stamp(clock_.now()) + "\"";
+  if (members != "{}") waiting_ += ',';
+  waiting_.append(members, 1);
+  waiting_ += '\n';
   return ++added_;
+}
+
+std::uint64_t Journal::add(const Json& event) {
+  JsonLine line;
+  for (const auto& [name, value] : event.items()) {
+    line.json(name, value.dump(-1, ' ', false, Json::error_handler_t::replace));
+  }
+  return add(line);
 }
 
 void Journal::sync() {

@@ -7,6 +7,7 @@
 
 #include "records/clock.h"
 #include "records/disk.h"
+#include "records/json_line.h"
 
 namespace vergeset::records {
 
@@ -23,6 +24,7 @@ class Journal {
       : disk_(disk), clock_(clock), path_(std::move(path)) {}
 
   /// Keeps the line in memory; its number, from 1.
+  std::uint64_t add(const JsonLine& event);
   std::uint64_t add(const Json& event);
   /// A file was written beside the journal whose name has to be on disk with the next line.
   void with_file() { files_ = true; }

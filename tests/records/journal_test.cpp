@@ -82,3 +82,15 @@ TEST_CASE("lines that a full disk tore are written again, whole, once there is r
   CHECK(read.events[1]["unit"] == "LK-101");
   CHECK(read.events[2]["unit"] == "LK-102");
 }
+
+TEST_CASE("a line put together by hand is the JSON that a library writes") {
+  // nlohmann-json is the peer.
+  for (const std::string& text : {std::string("rsuMode"), std::string(), std::string("a \"b\" \\ \n\t"),
+                                  std::string("M\xc3\xbcnze \x01\x7f"), std::string("no UTF-8: \xff")}) {
+    JsonLine line;
+    line.text("event", text).number("number", -7).flag("in_standby", true).json("set", "[1,{}]");
+    Json peer{{"event", text}, {"number", -7}, {"in_standby", true}, {"set", Json::parse("[1,{}]")}};
+    CHECK(line.str() == peer.dump(-1, ' ', false, Json::error_handler_t::replace));
+  }
+  CHECK(JsonLine().str() == "{}");
+}
