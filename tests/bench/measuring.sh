@@ -73,7 +73,7 @@ end_all() {
   if [ -e "$work/beside" ]; then
     for process in $(cat "$work/beside"); do end "$process"; done
   fi
-  rm -rf "$work/snmp"
+  rm -rf "$work/snmp" "$work.last".*
 }
 
 # wait_for FILE PID SECONDS
