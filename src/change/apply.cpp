@@ -237,7 +237,9 @@ class Applying {
 snmp::Task<void> preview_one(const World& world, const UnitGoal& wanted, bool allow_cut_off,
                              std::string purpose, Preview& out) {
   if (world.progress != nullptr) world.progress->begins();
+  const bool keeps = purpose == dry_run;
   co_await look_at(world, wanted, allow_cut_off, std::move(purpose), out);
+  if (!keeps) out.found.instances.clear();
   if (world.progress != nullptr) world.progress->ends(failed(out.result));
 }
 

@@ -15,21 +15,24 @@ struct UnitGoal {
   Goal goal;
 };
 
+/// The purpose of a preview that no change follows.
+inline const std::string dry_run = "dry run";
+
 /// What a unit would get, from reading it: for a dry run, for the question before a change, for the
 /// size of its waves.
 struct Preview {
   const fleet::Unit* unit = nullptr;
   UnitResult result;  ///< settled: would be changed; nothing to do; refused; no answer
-  AsFound found;
+  AsFound found;      ///< of a dry run
 };
 
-/// What the steps of a preview would touch, as found.
+/// What the steps of a dry run would touch, as found.
 records::Snapshot as_found_of(const Preview& preview);
 
 /// Reads every unit and works out its steps; sends no SET. In the order of `goals`. `purpose` stands in the
 /// units' logs.
 std::vector<Preview> preview(const World& world, const std::vector<UnitGoal>& goals, bool allow_cut_off,
-                             std::size_t at_once, const std::string& purpose = "dry run");
+                             std::size_t at_once, const std::string& purpose = dry_run);
 
 /// Sizes of the waves over `units` units: `waves` of fleet.yaml, a share rounded up, at least one unit
 /// each, the last one taking what is left.

@@ -57,7 +57,7 @@ class Running {
   void read() {
     const Watching watching(live_, goals_.size(), run_.pace);
     previews_ = change::preview(live_.world, goals_, run_.allow_cut_off, run_.pace.at_once,
-                                run_.sends_nothing() ? "dry run" : run_.command);
+                                run_.sends_nothing() ? change::dry_run : run_.command);
   }
 
   std::size_t would_change() const {

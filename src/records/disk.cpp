@@ -94,17 +94,55 @@ bool FolderDisk::make_folder(const std::string& path) {
   fail("make the folder", full(path));
 }
 
+namespace {
+
+constexpr int appending = O_WRONLY | O_APPEND | O_CLOEXEC;
+
+/// Most often it is there; only a new one needs its folder.
+File open_to_append(const std::string& name) {
+  if (std::optional<File> there = File::open_if_there(name, appending)) return std::move(*there);
+  make_parents(name);
+  return {name, appending | O_CREAT};
+}
+
+class OpenFile : public Appender {
+ public:
+  explicit OpenFile(std::string name) : name_(std::move(name)) {}
+  void append(std::string_view octets) override {
+    if (!file_) file_.emplace(open_to_append(name_));
+    file_->write(octets);
+  }
+
+ private:
+  std::string name_;
+  std::optional<File> file_;
+};
+
+/// Where a disk has nothing better.
+class EachTime : public Appender {
+ public:
+  EachTime(Disk& disk, std::string path) : disk_(disk), path_(std::move(path)) {}
+  void append(std::string_view octets) override { disk_.append(path_, octets, false); }
+
+ private:
+  Disk& disk_;
+  std::string path_;
+};
+
+}  // namespace
+
+std::unique_ptr<Appender> Disk::appender(const std::string& path) {
+  return std::make_unique<EachTime>(*this, path);
+}
+
+std::unique_ptr<Appender> FolderDisk::appender(const std::string& path) {
+  return std::make_unique<OpenFile>(full(path));
+}
+
 void FolderDisk::append(const std::string& path, std::string_view octets, bool durable) {
   const std::string name = full(path);
-  constexpr int flags = O_WRONLY | O_APPEND | O_CLOEXEC;
-  // Most often it is there; only a new one needs its folder, and the folder to be synced.
-  std::optional<File> there = File::open_if_there(name, flags);
-  const bool is_new = !there;
-  if (is_new) {
-    make_parents(name);
-    there.emplace(name, flags | O_CREAT);
-  }
-  File& file = *there;
+  const bool is_new = durable && ::access(name.c_str(), F_OK) != 0;
+  File file = open_to_append(name);
   file.write(octets);
   if (!durable) return;
   file.sync();

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <stdexcept>
 #include <string>
@@ -21,6 +22,13 @@ enum class Durable {
   whole,
 };
 
+/// A file that is appended to more than once. What fails throws DiskError.
+class Appender {
+ public:
+  virtual ~Appender() = default;
+  virtual void append(std::string_view octets) = 0;
+};
+
 /// The seam between the records and the disk, so that a test can stand a failing one under them.
 /// Paths are relative to the folder of records. What fails throws DiskError.
 class Disk {
@@ -30,6 +38,8 @@ class Disk {
   virtual bool make_folder(const std::string& path) = 0;
   /// Appends; on stable storage when it returns where `durable`.
   virtual void append(const std::string& path, std::string_view octets, bool durable) = 0;
+  /// For a file that is appended to more than once, and need not be on stable storage.
+  virtual std::unique_ptr<Appender> appender(const std::string& path);
   /// The whole file or the old one, never a part: written under another name, synced, renamed.
   virtual void write_whole(const std::string& path, std::string_view octets, Durable durable) = 0;
   void write_whole(const std::string& path, std::string_view octets) {
@@ -51,6 +61,8 @@ class FolderDisk : public Disk {
   explicit FolderDisk(std::string root) : root_(std::move(root)) {}
   bool make_folder(const std::string& path) override;
   void append(const std::string& path, std::string_view octets, bool durable) override;
+  /// Holds the file open from the first time on.
+  std::unique_ptr<Appender> appender(const std::string& path) override;
   using Disk::write_whole;
   void write_whole(const std::string& path, std::string_view octets, Durable durable) override;
   void sync_folder(const std::string& path) override;

@@ -9,7 +9,7 @@ std::string unit_log_path(const std::string& unit) {
 }
 
 UnitLog::UnitLog(Disk& disk, const Clock& clock, const std::string& unit, std::string purpose)
-    : disk_(disk), clock_(clock), path_(unit_log_path(unit)), purpose_(std::move(purpose)) {}
+    : file_(disk.appender(unit_log_path(unit))), clock_(clock), purpose_(std::move(purpose)) {}
 
 void UnitLog::line(std::string_view what) {
   waiting_ += fmt::format("{}  {:<11}  {}\n", stamp(clock_.now()), purpose_, what);
@@ -19,7 +19,7 @@ void UnitLog::line(std::string_view what) {
 
 void UnitLog::flush() {
   if (waiting_.empty()) return;
-  disk_.append(path_, waiting_, false);
+  file_->append(waiting_);
   waiting_.clear();
 }
 

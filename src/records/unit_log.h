@@ -1,5 +1,6 @@
 #pragma once
 
+#include <memory>
 #include <string>
 #include <string_view>
 
@@ -21,9 +22,8 @@ class UnitLog {
   UnitLog& operator=(const UnitLog&) = delete;
 
  private:
-  Disk& disk_;
+  std::unique_ptr<Appender> file_;
   const Clock& clock_;
-  std::string path_;
   std::string purpose_;
   std::string waiting_;
 };
