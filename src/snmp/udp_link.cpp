@@ -10,7 +10,7 @@ namespace vergeset::snmp {
 namespace {
 
 constexpr double growth = 1.5;
-constexpr double jitter = 0.2;
+constexpr double jitter = 0.1;
 
 Request read_request(int command, std::vector<smi::Oid> oids) {
   Request request;

@@ -14,7 +14,7 @@ namespace vergeset::snmp {
 
 /// When to send again and when to give up.
 ///
-/// A try waits half as long again as the one before it, and each up to a fifth more at random, so that
+/// A try waits half as long again as the one before it, and each up to a tenth more at random, so that
 /// units that fell silent together are not asked together for ever. A SET has one try, and waits as
 /// long as the first two of a read. The first try waits as long as the endpoint says, and longer over a
 /// link that has shown itself to be slower (RFC 6298 section 2: the smoothed round trip and four times
