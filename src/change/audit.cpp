@@ -65,6 +65,8 @@ snmp::Task<void> audit_one(const World& world, const fleet::Unit& unit, std::str
   co_await look_at(world, unit, std::move(wanted), log, out);
   if (out.verdict == Verdict::agrees) judge(world, unit, out);
   out.found.instances.clear();
+  out.found.engine_id =
+      std::string();  // each piece that is kept of a unit keeps others from being put together
   log.line(fmt::format("ends {}{}{}; {}", verdict_name(out.verdict), out.what.empty() ? "" : ": ", out.what,
                        traffic_text(out.traffic)));
   log.flush();

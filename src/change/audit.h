@@ -19,7 +19,7 @@ struct Audited {
   std::string what;  ///< why there is no answer, or what speaks against the unit
   Comparison comparison;
   std::vector<checks::Finding> health;
-  AsFound found;  ///< of an audit only when and by which engine: its values have been judged
+  AsFound found;  ///< of an audit only when: the rest has been judged
   snmp::Traffic traffic;
 };
 
