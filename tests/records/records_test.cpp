@@ -6,8 +6,8 @@
 #include "records/disk.h"
 #include "records/journal.h"
 #include "records/snapshot.h"
-#include "records/yaml_text.h"
 #include "records/unit_log.h"
+#include "records/yaml_text.h"
 #include "support/fleet_folder.h"
 #include "support/memory_disk.h"
 
