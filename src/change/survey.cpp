@@ -127,8 +127,8 @@ class ColumnWalk {
   /// Takes an answer in (RFC 3416 4.2.3: repetition by repetition, each over all columns; cut where
   /// the message is full). False where the unit does not get on, which would never end.
   bool take(std::vector<snmp::VarBind> answer, AsFound& found) {
-    if (at_.empty()) return false;
     const std::size_t width = at_.size();
+    if (width == 0) return false;
     std::vector<bool> ended(width, false);
     std::vector<const smi::Oid*> at(width);
     std::vector<Instances::iterator> latest(width, found.instances.end());
