@@ -16,9 +16,9 @@ bool failed(Verdict verdict) {
   return verdict == Verdict::no_answer || verdict == Verdict::wrong_unit;
 }
 
-/// "8 requests, 1 sent again, 1 answer late": how good the way to the unit is.
+/// "8 requests, 1 sent again, 1 answered late": how good the way to the unit is.
 std::string traffic_text(const snmp::Traffic& traffic) {
-  std::string text = fmt::format("{} requests", traffic.requests);
+  std::string text = fmt::format("{} request{}", traffic.requests, traffic.requests == 1 ? "" : "s");
   if (traffic.again > 0) text += fmt::format(", {} sent again", traffic.again);
   if (traffic.late > 0) text += fmt::format(", {} answered late", traffic.late);
   return text;
@@ -64,9 +64,9 @@ snmp::Task<void> audit_one(const World& world, const fleet::Unit& unit, std::str
   Wanted wanted = wanted_of(world.fleet, unit);
   co_await look_at(world, unit, std::move(wanted), log, out);
   if (out.verdict == Verdict::agrees) judge(world, unit, out);
+  // Each piece of a unit that is kept keeps the freed memory around it from being put together.
   out.found.instances.clear();
-  out.found.engine_id =
-      std::string();  // each piece that is kept of a unit keeps others from being put together
+  out.found.engine_id = std::string();
   log.line(fmt::format("ends {}{}{}; {}", verdict_name(out.verdict), out.what.empty() ? "" : ": ", out.what,
                        traffic_text(out.traffic)));
   log.flush();
