@@ -4,7 +4,7 @@
 #include <limits>
 #include <optional>
 
-#include "change/message_size.h"
+#include "change/read_plan.h"
 #include "checks/health.h"
 #include "snmp/all.h"
 
@@ -195,24 +195,9 @@ snmp::Error endless(const schema::Table& table) {
 
 using Outcome = std::optional<snmp::Error>;
 
-/// As many rows as fill a message when each takes so many octets.
-std::size_t rows_in_message(std::size_t row_octets) {
-  return std::max<std::size_t>(message_octets / std::max<std::size_t>(row_octets, 1), 1);
+ColumnWalk walk_of(const Stretch& stretch) {
+  return {stretch.columns, stretch.behind, stretch.rows.empty() ? ColumnWalk::no_end : stretch.rows.back()};
 }
-
-/// What one GETBULK is to read: these columns of these rows, which follow each other.
-struct Stretch {
-  ColumnWalk::Columns columns;
-  std::optional<std::uint32_t> behind;  ///< the row before the first of them
-  std::vector<std::uint32_t> rows;      ///< empty: all rows there are
-  std::size_t row_octets = 1;
-  std::size_t expected = 40;  ///< rows, where it is not known which there are
-
-  std::size_t most() const { return std::min<std::size_t>(rows_in_message(row_octets), 40); }
-  /// One more than the rows tells that there are no others.
-  std::size_t first_repetitions() const { return std::min(most(), expected + 1); }
-  ColumnWalk walk() const { return {columns, behind, rows.empty() ? ColumnWalk::no_end : rows.back()}; }
-};
 
 snmp::Task<Outcome> go_on(snmp::Link& link, const schema::Table& table, Stretch stretch, ColumnWalk walk,
                           AsFound& found) {
@@ -236,79 +221,10 @@ snmp::Task<Outcome> go_on(snmp::Link& link, const schema::Table& table, Stretch 
   co_return std::nullopt;
 }
 
-snmp::Task<Outcome> survey_stretch(snmp::Link& link, const schema::Table& table, Stretch stretch,
-                                   AsFound& found) {
-  ColumnWalk walk = stretch.walk();
-  return go_on(link, table, std::move(stretch), std::move(walk), found);
-}
-
-/// Cuts the rows of some columns into stretches of a message each, as even as they come.
-void cut(const ColumnWalk::Columns& columns, std::size_t row_octets, const std::vector<std::uint32_t>& rows,
-         std::vector<Stretch>& out) {
-  if (columns.empty()) return;
-  const std::size_t in_message = rows_in_message(row_octets);
-  const std::size_t messages = (rows.size() + in_message - 1) / in_message;
-  for (std::size_t i = 0; i < messages; ++i) {
-    const std::size_t from = i * rows.size() / messages;
-    const std::size_t to = (i + 1) * rows.size() / messages;
-    Stretch stretch{columns, std::nullopt, {}, row_octets};
-    if (from > 0) stretch.behind = rows[from - 1];
-    stretch.rows.assign(rows.begin() + static_cast<std::ptrdiff_t>(from),
-                        rows.begin() + static_cast<std::ptrdiff_t>(to));
-    out.push_back(std::move(stretch));
-  }
-}
-
-/// Columns that are read together, and what a row of them takes.
-struct Band {
-  ColumnWalk::Columns columns;
-  std::size_t row_octets = 0;
-
-  void add(const schema::Object* column, std::size_t octets) {
-    columns.push_back(column);
-    row_octets += octets;
-  }
-};
-
-std::vector<Stretch> stretches_of(const std::vector<Band>& bands, const std::vector<std::uint32_t>& rows) {
-  std::vector<Stretch> all;
-  for (const Band& band : bands) cut(band.columns, band.row_octets, rows, all);
-  return all;
-}
-
-/// The columns beside RowStatus, of the rows that were found: whole rows, or wide columns apart from narrow
-/// ones, whichever takes fewer messages.
-std::vector<Stretch> stretches(const Wanted::Columns& wanted, const std::vector<std::uint32_t>& rows) {
-  constexpr std::size_t wide = 150;
-  std::vector<Band> whole(1);
-  std::vector<Band> apart(1);
-  for (std::size_t i = 0; i < wanted.columns.size(); ++i) {
-    const schema::Object* const column = wanted.columns[i];
-    if (column == wanted.table->status) continue;
-    whole.front().add(column, wanted.octets[i]);
-    if (wanted.octets[i] > wide) apart.emplace_back();
-    (wanted.octets[i] > wide ? apart.back() : apart.front()).add(column, wanted.octets[i]);
-  }
-  std::vector<Stretch> by_rows = stretches_of(whole, rows);
-  std::vector<Stretch> by_width = stretches_of(apart, rows);
-  return by_width.size() < by_rows.size() ? std::move(by_width) : std::move(by_rows);
-}
-
 Outcome first_error(const std::vector<Outcome>& outcomes) {
   const auto found =
       std::find_if(outcomes.begin(), outcomes.end(), [](const Outcome& one) { return one.has_value(); });
   return found == outcomes.end() ? Outcome() : *found;
-}
-
-Stretch whole_table(const Wanted::Columns& wanted) {
-  Stretch stretch{wanted.columns, std::nullopt, {}, 0};
-  for (const std::size_t octets : wanted.octets) stretch.row_octets += octets;
-  return stretch;
-}
-
-Stretch status_column(const Wanted::Columns& wanted) {
-  const schema::Object* const status = wanted.table->status;
-  return {ColumnWalk::Columns(1, status), std::nullopt, {}, column_octets(status->oid, 1), wanted.rows};
 }
 
 /// GETs some instances; halves them where the answer does not fit.
@@ -358,13 +274,14 @@ void take_singles(const std::vector<smi::Oid>& instances, std::vector<snmp::VarB
   answer.erase(answer.begin(), answer.begin() + static_cast<std::ptrdiff_t>(instances.size()));
 }
 
-/// A table's RowStatus column, and in the same message scalars that leave it the room.
-snmp::Task<Outcome> survey_status(snmp::Link& link, const schema::Table& table, Stretch status,
-                                  std::vector<smi::Oid> singles, AsFound& found) {
-  ColumnWalk walk = status.walk();
+/// Reads a stretch, and in its first message what goes beside it.
+snmp::Task<Outcome> survey_stretch(snmp::Link& link, const schema::Table& table, Stretch stretch,
+                                   AsFound& found) {
+  ColumnWalk walk = walk_of(stretch);
+  std::vector<smi::Oid> singles = std::move(stretch.beside.instances);
   if (!singles.empty()) {
-    snmp::Answer answer =
-        co_await link.get_bulk(before_each(singles), walk.at(), static_cast<int>(status.first_repetitions()));
+    const auto repetitions = static_cast<int>(std::max<std::size_t>(stretch.first_repetitions(), 1));
+    snmp::Answer answer = co_await link.get_bulk(before_each(singles), walk.at(), repetitions);
     const bool too_big = !answer && answer.error().failure == snmp::Failure::too_big;
     if (!answer && !too_big) co_return answer.error();
     if (too_big || answer.varbinds().size() < singles.size()) {
@@ -376,58 +293,30 @@ snmp::Task<Outcome> survey_status(snmp::Link& link, const schema::Table& table, 
       if (!rest.empty() && !walk.take(std::move(rest), found)) co_return stuck();
     }
   }
-  Outcome outcome = co_await go_on(link, table, std::move(status), std::move(walk), found);
+  Outcome outcome = co_await go_on(link, table, std::move(stretch), std::move(walk), found);
   co_return outcome;
 }
 
-/// First which rows there are, and `singles` with that; then all rows side by side: two round trips, however
-/// many rows.
-snmp::Task<Outcome> survey_table(snmp::Link& link, const Wanted::Columns& wanted,
-                                 std::vector<smi::Oid> singles, AsFound& found) {
-  const schema::Table& table = *wanted.table;
-  if (table.status == nullptr) {
-    Outcome whole = co_await survey_stretch(link, table, whole_table(wanted), found);
-    co_return whole;
-  }
-  Outcome outcome = co_await survey_status(link, table, status_column(wanted), std::move(singles), found);
-  if (outcome) co_return outcome;
-  std::vector<snmp::Task<Outcome>> parts;
-  for (Stretch& stretch : stretches(wanted, found.rows_of(table))) {
-    parts.push_back(survey_stretch(link, table, std::move(stretch), found));
-  }
+snmp::Task<Outcome> side_by_side(std::vector<snmp::Task<Outcome>> parts) {
   const std::vector<Outcome> outcomes = co_await snmp::all(std::move(parts));
   co_return first_error(outcomes);
 }
 
-/// Instances that one message asks for, and what is expected to be left of it.
-struct Singles {
-  std::vector<smi::Oid> instances;
-  std::size_t room = message_octets;
-};
-
-std::vector<Singles> messages_of(const Wanted& wanted) {
-  constexpr std::size_t some_contents = 24;
-  std::vector<Singles> messages;
-  for (std::size_t i = 0; i < wanted.instances.size(); ++i) {
-    const std::size_t octets =
-        i < wanted.octets.size() ? wanted.octets[i] : column_octets(wanted.instances[i], some_contents);
-    if (messages.empty() || messages.back().room < octets) messages.emplace_back();
-    messages.back().room -= std::min(octets, messages.back().room);
-    messages.back().instances.push_back(wanted.instances[i]);
+/// First which rows there are, and then all rows side by side: two round trips, however many rows. `later`
+/// goes with the second.
+snmp::Task<Outcome> survey_table(snmp::Link& link, const Wanted::Columns& wanted, Stretch first,
+                                 Singles later, AsFound& found) {
+  const schema::Table& table = *wanted.table;
+  Outcome outcome = co_await survey_stretch(link, table, std::move(first), found);
+  if (outcome || table.status == nullptr) co_return outcome;
+  std::vector<Stretch> stretches = row_stretches(wanted, found.rows_of(table));
+  std::vector<snmp::Task<Outcome>> parts;
+  if (!later.empty() && !put_beside(later, stretches)) {
+    parts.push_back(get_some(link, std::move(later.instances), found));
   }
-  return messages;
-}
-
-/// The instances of a message in which a table's RowStatus column finds room; they are taken out.
-std::vector<smi::Oid> take_beside(const Wanted::Columns& table, std::vector<Singles>& messages) {
-  if (table.table->status == nullptr) return {};
-  const std::size_t octets = (table.rows + 1) * status_column(table).row_octets;
-  const auto fit =
-      std::find_if(messages.begin(), messages.end(), [&](const Singles& one) { return one.room >= octets; });
-  if (fit == messages.end()) return {};
-  std::vector<smi::Oid> singles = std::move(fit->instances);
-  messages.erase(fit);
-  return singles;
+  for (Stretch& stretch : stretches) parts.push_back(survey_stretch(link, table, std::move(stretch), found));
+  outcome = co_await side_by_side(std::move(parts));
+  co_return outcome;
 }
 
 }  // namespace
@@ -481,15 +370,15 @@ snmp::Task<Surveyed> read(snmp::Link& link, std::vector<smi::Oid> instances) {
 snmp::Task<Surveyed> survey(snmp::Link& link, const Wanted& wanted) {
   Surveyed surveyed;
   std::vector<snmp::Task<Outcome>> parts;
-  std::vector<Singles> messages = messages_of(wanted);
-  for (const Wanted::Columns& table : wanted.tables) {
-    parts.push_back(survey_table(link, table, take_beside(table, messages), surveyed.found));
+  FirstTrip trip = first_trip(wanted);
+  for (std::size_t i = 0; i < wanted.tables.size(); ++i) {
+    parts.push_back(survey_table(link, wanted.tables[i], std::move(trip.tables[i]), std::move(trip.later[i]),
+                                 surveyed.found));
   }
-  for (Singles& message : messages) {
+  for (Singles& message : trip.alone) {
     parts.push_back(get_some(link, std::move(message.instances), surveyed.found));
   }
-  const std::vector<Outcome> outcomes = co_await snmp::all(std::move(parts));
-  surveyed.error = first_error(outcomes);
+  surveyed.error = co_await side_by_side(std::move(parts));
   surveyed.found.engine_id = link.engine().id;
   co_return surveyed;
 }
