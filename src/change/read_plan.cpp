@@ -2,13 +2,11 @@
 
 #include <algorithm>
 #include <numeric>
+#include <utility>
 
 namespace vergeset::change {
 
 namespace {
-
-/// What IP, UDP and SNMPv3 with authPriv put around a request and its answer.
-constexpr std::size_t exchange_octets = 340;
 
 /// As many rows as fill a message when each takes so many octets.
 std::size_t rows_in_message(std::size_t row_octets) {
@@ -25,24 +23,9 @@ struct Band {
     row_octets += octets;
   }
   std::size_t messages(std::size_t rows) const {
-    if (columns.empty()) return 0;
     const std::size_t in_message = rows_in_message(row_octets);
     return (rows + in_message - 1) / in_message;
   }
-  /// What reading so many rows costs beside the values.
-  std::size_t cost(std::size_t rows) const {
-    std::size_t request = 0;
-    for (const schema::Object* column : columns) request += column_octets(column->oid, 0);
-    return messages(rows) * (exchange_octets + request);
-  }
-};
-
-/// Two bands: what so many rows to a message leave room for, the widest columns first; and the rest.
-struct Split {
-  Band first;
-  Band rest;
-
-  std::size_t cost(std::size_t rows) const { return first.cost(rows) + rest.cost(rows); }
 };
 
 struct WideColumn {
@@ -61,21 +44,42 @@ std::vector<WideColumn> by_width(const Wanted::Columns& wanted) {
   return columns;
 }
 
-Split split(const std::vector<WideColumn>& columns, std::size_t rows_to_a_message) {
-  Split out;
-  for (const auto& [column, octets] : columns) {
-    const bool fits = (out.first.row_octets + octets) * rows_to_a_message <= message_octets;
-    (fits || out.first.columns.empty() ? out.first : out.rest).add(column, octets);
+/// Bands of which each holds in a message a row at least, the first of them so many, or but one column.
+std::vector<Band> bands_of(std::vector<WideColumn> columns, std::size_t rows_to_a_message) {
+  std::vector<Band> bands;
+  while (!columns.empty()) {
+    const std::size_t rows = bands.empty() ? rows_to_a_message : 1;
+    Band& band = bands.emplace_back();
+    std::vector<WideColumn> rest;
+    for (const WideColumn& one : columns) {
+      const bool fits = (band.row_octets + one.octets) * rows <= message_octets;
+      if (fits || band.columns.empty()) {
+        band.add(one.column, one.octets);
+      } else {
+        rest.push_back(one);
+      }
+    }
+    columns = std::move(rest);
   }
-  return out;
+  return bands;
 }
 
-Split cheapest(const std::vector<WideColumn>& columns, std::size_t rows) {
-  Split best = split(columns, 1);
+/// What reading so many rows takes: messages, and columns named in them.
+std::pair<std::size_t, std::size_t> cost_of(const std::vector<Band>& bands, std::size_t rows) {
+  std::pair<std::size_t, std::size_t> cost;
+  for (const Band& band : bands) {
+    cost.first += band.messages(rows);
+    cost.second += band.messages(rows) * band.columns.size();
+  }
+  return cost;
+}
+
+std::vector<Band> cheapest(const std::vector<WideColumn>& columns, std::size_t rows) {
+  std::vector<Band> best = bands_of(columns, 1);
   const std::size_t most = columns.empty() ? 1 : rows_in_message(columns.front().octets);
   for (std::size_t together = 2; together <= std::min(most, rows); ++together) {
-    Split other = split(columns, together);
-    if (other.cost(rows) < best.cost(rows)) best = std::move(other);
+    std::vector<Band> other = bands_of(columns, together);
+    if (cost_of(other, rows) < cost_of(best, rows)) best = std::move(other);
   }
   return best;
 }
@@ -132,8 +136,7 @@ void put_off_the_last(const Wanted& wanted, FirstTrip& trip) {
     std::vector<std::uint32_t> rows(wanted.tables[i].rows);
     std::iota(rows.begin(), rows.end(), 1);
     std::vector<Stretch> stretches = row_stretches(wanted.tables[i], rows);
-    Singles last = trip.alone.back();
-    if (!put_beside(last, stretches)) continue;
+    if (!put_beside(trip.alone.back(), stretches).empty()) continue;
     trip.later[i] = std::move(trip.alone.back());
     trip.alone.pop_back();
     return;
@@ -144,6 +147,7 @@ void put_off_the_last(const Wanted& wanted, FirstTrip& trip) {
 
 void Singles::add(const smi::Oid& instance, std::size_t expected) {
   instances.push_back(instance);
+  each.push_back(expected);
   octets += expected;
 }
 
@@ -168,10 +172,8 @@ Stretch whole_table(const Wanted::Columns& wanted) {
 }
 
 std::vector<Stretch> row_stretches(const Wanted::Columns& wanted, const std::vector<std::uint32_t>& rows) {
-  const Split split = cheapest(by_width(wanted), rows.size());
   std::vector<Stretch> all;
-  cut(split.first, rows, all);
-  cut(split.rest, rows, all);
+  for (const Band& band : cheapest(by_width(wanted), rows.size())) cut(band, rows, all);
   return all;
 }
 
@@ -185,15 +187,16 @@ FirstTrip first_trip(const Wanted& wanted) {
   return trip;
 }
 
-bool put_beside(Singles& singles, std::vector<Stretch>& stretches) {
-  const auto roomiest =
-      std::max_element(stretches.begin(), stretches.end(),
-                       [](const Stretch& a, const Stretch& b) { return a.room() < b.room(); });
-  if (roomiest == stretches.end() || roomiest->room() < singles.octets || !roomiest->beside.empty())
-    return false;
-  roomiest->beside = std::move(singles);
-  singles = Singles();
-  return true;
+Singles put_beside(const Singles& singles, std::vector<Stretch>& stretches) {
+  Singles left;
+  for (std::size_t i = 0; i < singles.instances.size(); ++i) {
+    const auto roomiest =
+        std::max_element(stretches.begin(), stretches.end(),
+                         [](const Stretch& a, const Stretch& b) { return a.room() < b.room(); });
+    const bool fits = roomiest != stretches.end() && roomiest->room() >= singles.each[i];
+    (fits ? roomiest->beside : left).add(singles.instances[i], singles.each[i]);
+  }
+  return left;
 }
 
 }  // namespace vergeset::change

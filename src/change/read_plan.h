@@ -13,7 +13,8 @@ namespace vergeset::change {
 /// Instances that one message asks for, and the octets that their variable bindings are expected to take.
 struct Singles {
   std::vector<smi::Oid> instances;
-  std::size_t octets = 0;
+  std::vector<std::size_t> each;  ///< of each instance
+  std::size_t octets = 0;         ///< of all
 
   bool empty() const { return instances.empty(); }
   void add(const smi::Oid& instance, std::size_t expected);
@@ -40,9 +41,9 @@ struct Stretch {
 /// The whole of a table at once, where no RowStatus column says which rows there are.
 Stretch whole_table(const Wanted::Columns& wanted);
 
-/// The columns beside RowStatus, of the rows that were found, in the fewest octets: each message costs what
-/// SNMPv3 wraps around it, and each column that a request names its identifier. Wide columns share messages
-/// with as many narrow ones as fill them, the other columns follow in messages of their own.
+/// The columns beside RowStatus, of the rows that were found, in few messages, and those naming few columns:
+/// each costs some 340 octets that SNMPv3, UDP and IP put around it and its answer. Wide columns share
+/// messages with as many narrow ones as fill them, the other columns follow in messages of their own.
 std::vector<Stretch> row_stretches(const Wanted::Columns& wanted, const std::vector<std::uint32_t>& rows);
 
 /// The messages that a survey of a unit sends at first, and what waits for its second round trip.
@@ -54,7 +55,7 @@ struct FirstTrip {
 };
 FirstTrip first_trip(const Wanted& wanted);
 
-/// Puts these into the roomiest of the stretches; false where none has the room.
-bool put_beside(Singles& singles, std::vector<Stretch>& stretches);
+/// Spreads these over the first messages of stretches, where there is most room. What finds none comes back.
+Singles put_beside(const Singles& singles, std::vector<Stretch>& stretches);
 
 }  // namespace vergeset::change

@@ -246,13 +246,7 @@ snmp::Task<Outcome> get_some(snmp::Link& link, std::vector<smi::Oid> instances, 
 
 /// What a GETNEXT asks for to be answered with this instance.
 smi::Oid before(const smi::Oid& instance) {
-  std::vector<std::uint32_t> arcs = instance.arcs();
-  if (arcs.back() == 0) {
-    arcs.pop_back();
-  } else {
-    --arcs.back();
-  }
-  return smi::Oid(std::move(arcs));
+  return instance.back() == 0 ? instance.parent() : instance.parent().child(instance.back() - 1);
 }
 
 std::vector<smi::Oid> before_each(const std::vector<smi::Oid>& instances) {
@@ -311,9 +305,8 @@ snmp::Task<Outcome> survey_table(snmp::Link& link, const Wanted::Columns& wanted
   if (outcome || table.status == nullptr) co_return outcome;
   std::vector<Stretch> stretches = row_stretches(wanted, found.rows_of(table));
   std::vector<snmp::Task<Outcome>> parts;
-  if (!later.empty() && !put_beside(later, stretches)) {
-    parts.push_back(get_some(link, std::move(later.instances), found));
-  }
+  later = put_beside(later, stretches);
+  if (!later.empty()) parts.push_back(get_some(link, std::move(later.instances), found));
   for (Stretch& stretch : stretches) parts.push_back(survey_stretch(link, table, std::move(stretch), found));
   outcome = co_await side_by_side(std::move(parts));
   co_return outcome;

@@ -22,8 +22,7 @@ const Table* Model::table(std::string_view table_name) const {
 
 const Object* Model::object_at(const smi::Oid& instance) const {
   if (instance.empty()) return nullptr;
-  const std::vector<std::uint32_t>& arcs = instance.arcs();
-  const auto at = by_oid_.find(smi::Oid(std::vector<std::uint32_t>(arcs.begin(), arcs.end() - 1)));
+  const auto at = by_oid_.find(instance.parent());
   if (at == by_oid_.end()) return nullptr;
   const bool scalar = at->second->table == nullptr;
   return scalar && instance.back() != 0 ? nullptr : at->second;

@@ -8,10 +8,7 @@ using smi::Type;
 using smi::Value;
 
 smi::Oid oid_of(const oid* arcs, std::size_t size) {
-  std::vector<std::uint32_t> made;
-  made.reserve(size);
-  for (std::size_t i = 0; i < size; ++i) made.push_back(static_cast<std::uint32_t>(arcs[i]));
-  return smi::Oid(std::move(made));
+  return {arcs, size};
 }
 
 Value value_of(const netsnmp_variable_list& var) {

@@ -72,7 +72,7 @@ smi::Value take_value(OctetReader& reader) {
   value.octets = reader.take_text();
   std::vector<std::uint32_t> arcs;
   for (auto left = reader.take<std::size_t>(); left > 0; --left) arcs.push_back(reader.take<std::uint32_t>());
-  value.oid = smi::Oid(std::move(arcs));
+  value.oid = smi::Oid(arcs);
   return value;
 }
 

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <charconv>
 #include <stdexcept>
+#include <vector>
 
 #include "smi/words.h"
 
@@ -29,43 +30,48 @@ Result<Oid> Oid::parse(std::string_view text) {
       return Problem{fmt::format("expected at most {} arcs, found {}", most_arcs, shown(trimmed(text)))};
     arcs.push_back(arc);
     rest.remove_prefix(static_cast<std::size_t>(stop - rest.data()));
-    if (rest.empty()) return Oid(std::move(arcs));
+    if (rest.empty()) return Oid(arcs);
     if (rest.front() != '.') return wrong();
     rest.remove_prefix(1);
   }
 }
 
+void Oid::copy_many(const Oid& other) {
+  std::copy_n(other.many_.get(), size_, make_room(size_));
+}
+
 Oid Oid::child(std::uint32_t arc) const {
-  std::vector<std::uint32_t> arcs;
-  arcs.reserve(arcs_.size() + 1);
-  arcs.assign(arcs_.begin(), arcs_.end());
-  arcs.push_back(arc);
-  return Oid(std::move(arcs));
+  Oid out;
+  std::uint32_t* const room = out.make_room(size_ + std::size_t{1});
+  std::copy_n(data(), size_, room);
+  room[size_] = arc;
+  return out;
 }
 
 Oid Oid::join(const Oid& tail) const {
-  std::vector<std::uint32_t> arcs = arcs_;
-  arcs.insert(arcs.end(), tail.arcs_.begin(), tail.arcs_.end());
-  return Oid(std::move(arcs));
+  Oid out;
+  std::uint32_t* const room = out.make_room(std::size_t{size_} + tail.size_);
+  std::copy_n(tail.data(), tail.size_, std::copy_n(data(), size_, room));
+  return out;
 }
 
 bool Oid::within(const Oid& prefix) const {
-  return prefix.size() <= size() && std::equal(prefix.arcs_.begin(), prefix.arcs_.end(), arcs_.begin());
+  return prefix.size_ <= size_ &&
+         std::memcmp(prefix.data(), data(), prefix.size_ * sizeof(std::uint32_t)) == 0;
 }
 
 Oid Oid::tail(const Oid& prefix) const {
   if (!within(prefix)) throw std::logic_error(fmt::format("{} is not within {}", str(), prefix.str()));
-  return Oid(
-      std::vector<std::uint32_t>(arcs_.begin() + static_cast<std::ptrdiff_t>(prefix.size()), arcs_.end()));
+  return {data() + prefix.size_, std::size_t{size_} - prefix.size_};
 }
 
 std::string Oid::str() const {
   constexpr std::size_t most_digits = 10;
-  std::string text(arcs_.size() * (most_digits + 1), '.');
+  std::string text(size_ * (most_digits + 1), '.');
   char* at = text.data();
-  for (std::size_t i = 0; i < arcs_.size(); ++i) {
+  for (std::size_t i = 0; i < size_; ++i) {
     if (i > 0) ++at;  // over the dot that stands there
-    at = std::to_chars(at, text.data() + text.size(), arcs_[i]).ptr;
+    at = std::to_chars(at, text.data() + text.size(), data()[i]).ptr;
   }
   text.resize(static_cast<std::size_t>(at - text.data()));
   return text;

@@ -79,12 +79,6 @@ bool add_varbind(netsnmp_pdu& pdu, const VarBind& varbind) {
   return false;
 }
 
-smi::Oid narrow(const oid* arcs, std::size_t size) {
-  std::vector<std::uint32_t> narrowed(size);
-  for (std::size_t i = 0; i < size; ++i) narrowed[i] = static_cast<std::uint32_t>(arcs[i]);
-  return smi::Oid(std::move(narrowed));
-}
-
 /// net-snmp takes a number out of the Opaque around it (its agents have such: laLoadFloat). It goes
 /// back, so that the octets are those that came.
 std::optional<Value> read_opaque_number(const netsnmp_variable_list& variable) {
@@ -142,7 +136,7 @@ std::optional<Value> read_value(const netsnmp_variable_list& variable) {
       return value;
     }
     case Type::object_id:
-      return Value::of_oid(narrow(variable.val.objid, variable.val_len / sizeof(oid)));
+      return Value::of_oid(smi::Oid(variable.val.objid, variable.val_len / sizeof(oid)));
     case Type::null:
     case Type::no_such_object:
     case Type::no_such_instance:
@@ -216,7 +210,7 @@ Answer read_response(const Request& request, const netsnmp_pdu& response) {
   for (const netsnmp_variable_list* variable = response.variables; variable != nullptr;
        variable = variable->next_variable) {
     std::optional<Value> value = read_value(*variable);
-    smi::Oid name = narrow(variable->name, variable->name_length);
+    smi::Oid name(variable->name, variable->name_length);
     if (!value) {
       return Error{Failure::bad_answer, 0, varbinds.size() + 1,
                    "the unit answered a value of unknown type " + std::to_string(variable->type) + " for " +
