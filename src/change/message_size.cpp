@@ -41,7 +41,7 @@ std::size_t contents_octets(const smi::Value& value) {
     case smi::Type::ip_address:
       return value.octets.size();
     case smi::Type::object_id:
-      return oid_octets(value.oid);
+      return oid_octets(*value.oid);
     case smi::Type::null:
     case smi::Type::no_such_object:
     case smi::Type::no_such_instance:

@@ -46,7 +46,7 @@ void give_value(netsnmp_variable_list* var, const Value& value) {
       snmp_set_var_typed_value(var, type, value.octets.data(), value.octets.size());
       return;
     case Type::object_id: {
-      const std::vector<oid> arcs(value.oid.arcs().begin(), value.oid.arcs().end());
+      const std::vector<oid> arcs(value.oid->arcs().begin(), value.oid->arcs().end());
       snmp_set_var_typed_value(var, type, arcs.data(), arcs.size() * sizeof(oid));
       return;
     }

@@ -61,8 +61,8 @@ void put_value(OctetWriter& writer, const smi::Value& value) {
   writer.put(value.type);
   writer.put(value.number);
   writer.put_text(value.octets);
-  writer.put(value.oid.size());
-  for (const std::uint32_t arc : value.oid.arcs()) writer.put(arc);
+  writer.put(value.oid->size());
+  for (const std::uint32_t arc : value.oid->arcs()) writer.put(arc);
 }
 
 smi::Value take_value(OctetReader& reader) {

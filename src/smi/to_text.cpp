@@ -20,7 +20,7 @@ std::string with_type(const Value& value) {
   if (integer_kind(value.type))
     text = number_text(value);
   else if (value.type == Type::object_id)
-    text = value.oid.str();
+    text = value.oid->str();
   else if (value.type != Type::null)
     text = value.octets.empty() ? "empty" : raw(value.octets);
   return text.empty() ? std::string(type_name(value.type))
@@ -73,7 +73,7 @@ std::string to_text(const Syntax& syntax, const Value& value) {
   const Type wire = syntax.wire();
   if (integer_kind(wire) && integer_kind(value.type)) return number_words(syntax, value);
   if (value.type != wire) return with_type(value);
-  if (wire == Type::object_id) return value.oid.str();
+  if (wire == Type::object_id) return value.oid->str();
   return octets_words(syntax, value.octets);
 }
 

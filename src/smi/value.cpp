@@ -101,7 +101,7 @@ std::string exact_text(const Value& value) {
     case Type::opaque:
       return to_hex(value.octets);
     case Type::object_id:
-      return value.oid.str();
+      return value.oid->str();
     default:
       return {};
   }
@@ -118,7 +118,7 @@ Result<Value> from_exact_text(Type type, std::string_view text) {
       return Value{type, 0, *std::move(octets), {}};
     }
     case Type::object_id: {
-      if (text.empty()) return Value::of_oid({});
+      if (text.empty()) return Value::of_oid(Oid());
       auto oid = Oid::parse(text);
       if (!oid) return Problem{oid.problem()};
       return Value::of_oid(*std::move(oid));

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <string>
 #include <string_view>
 
@@ -26,13 +27,40 @@ enum class Type : std::uint8_t {
   end_of_mib_view = 0x82,
 };
 
+/// What most values are without, held so that these give it the room of a pointer only. Copied as a value.
+template <class T>
+class Rare {
+ public:
+  Rare() = default;
+  Rare(T held) : held_(std::make_unique<T>(std::move(held))) {}
+  Rare(const Rare& other) : held_(other.held_ ? std::make_unique<T>(*other.held_) : nullptr) {}
+  Rare(Rare&&) noexcept = default;
+  Rare& operator=(const Rare& other) {
+    if (this != &other) *this = Rare(other);
+    return *this;
+  }
+  Rare& operator=(Rare&&) noexcept = default;
+  ~Rare() = default;
+
+  /// An empty T where there is none.
+  const T& operator*() const {
+    static const T none{};
+    return held_ ? *held_ : none;
+  }
+  const T* operator->() const { return &**this; }
+  bool operator==(const Rare& other) const { return **this == *other; }
+
+ private:
+  std::unique_ptr<T> held_;
+};
+
 /// A value exactly as an agent gave it or will be given it. What it means is the Syntax's affair:
 /// two values that differ here may agree there.
 struct Value {
   Type type = Type::null;
   std::int64_t number = 0;  ///< integer, counters, gauge, ticks (counter64 as its bit pattern)
   std::string octets;       ///< octet string, IpAddress, opaque
-  Oid oid;                  ///< object identifier
+  Rare<Oid> oid;            ///< object identifier
 
   static Value integer(std::int64_t number) { return {Type::integer, number, {}, {}}; }
   static Value of_number(Type type, std::int64_t number) { return {type, number, {}, {}}; }

@@ -1,6 +1,7 @@
 #include "snmp/pace.h"
 
 #include <algorithm>
+#include <cmath>
 
 namespace vergeset::snmp {
 
@@ -8,6 +9,7 @@ namespace {
 
 constexpr std::size_t fewest = 8;
 constexpr std::size_t silent_for_each = 4;
+constexpr std::chrono::milliseconds soonest_overdue{100};
 
 }  // namespace
 
@@ -22,6 +24,14 @@ void Pace::lost(Moment now) {
   if (now < fewer_until_) return;
   fewer_until_ = now + std::chrono::seconds(1);
   allowed_ = std::min(allowed_, std::max(fewest, allowed_ - allowed_ / 4));
+}
+
+std::chrono::milliseconds Pace::overdue(std::chrono::milliseconds patience) const {
+  const auto most = patience / 3;
+  const auto usual = round_trips_.most_ms();
+  if (!usual) return most;
+  const auto here = std::chrono::milliseconds(std::lround(std::min(*usual, 1e6)));
+  return std::clamp(here, std::min(soonest_overdue, most), most);
 }
 
 void Pace::unit_ends() {

@@ -65,9 +65,9 @@ bool add_varbind(netsnmp_pdu& pdu, const VarBind& varbind) {
       return value.octets.size() <= 65535 &&
              add(pdu, varbind.oid, value.type, value.octets.data(), value.octets.size());
     case Type::object_id: {
-      if (!sendable(value.oid)) return false;
-      const Wide wide(value.oid);
-      return add(pdu, varbind.oid, value.type, wide.arcs.data(), value.oid.size() * sizeof(oid));
+      if (!sendable(*value.oid)) return false;
+      const Wide wide(*value.oid);
+      return add(pdu, varbind.oid, value.type, wide.arcs.data(), value.oid->size() * sizeof(oid));
     }
     case Type::null:
       return add(pdu, varbind.oid, value.type, nullptr, 0);

@@ -24,8 +24,12 @@ bool is_set(const Exchange& exchange) {
   return exchange.request.command == SNMP_MSG_SET;
 }
 
-/// While a read waits for an answer to a later try than its first. A unit that some read waits for so
-/// takes no place among those at once.
+bool waits(const Exchange& exchange) {
+  return !exchange.answer && !exchange.refused_by_clock && !exchange.unknown_engine;
+}
+
+/// While a read waits for an answer that is overdue. A unit that some read waits for so takes no place among
+/// those at once.
 class Silence {
  public:
   Silence(Pace& pace, std::size_t& of_link) : pace_(pace), of_link_(of_link) {}
@@ -53,25 +57,13 @@ int Patience::tries(bool set) const {
 
 double Patience::first_ms() const {
   const double stated = std::max(endpoint_.timeout_ms, 1);
-  if (!smoothed_ms_) return stated;
-  return std::clamp(*smoothed_ms_ + 4 * variation_ms_, stated, 4 * stated);
+  return std::clamp(round_trips_.most_ms().value_or(stated), stated, 4 * stated);
 }
 
 std::chrono::milliseconds Patience::wait(bool set, int attempt) {
   const double base = set ? first_ms() * (1 + growth) : first_ms() * std::pow(growth, attempt);
   return std::chrono::milliseconds(
       std::lround(base * std::uniform_real_distribution<>(1, 1 + jitter)(random_)));
-}
-
-void Patience::learn(std::chrono::microseconds round_trip) {
-  const double ms = static_cast<double>(round_trip.count()) / 1000;
-  if (!smoothed_ms_) {
-    smoothed_ms_ = ms;
-    variation_ms_ = ms / 2;
-    return;
-  }
-  variation_ms_ += (std::abs(*smoothed_ms_ - ms) - variation_ms_) / 4;
-  *smoothed_ms_ += (ms - *smoothed_ms_) / 8;
 }
 
 std::chrono::milliseconds Patience::longest() const {
@@ -133,6 +125,7 @@ Error UdpLink::no_answer(const Exchange& exchange) const {
 void UdpLink::note(const Exchange& exchange) {
   if (exchange.round_trip.count() == 0) return;  // the system's word, not the unit's
   patience_.learn(exchange.round_trip);
+  loop_.pace().answered(exchange.round_trip);
   if (exchange.late) ++traffic_.late;
   if (exchange.sent == 1) {
     window_.widen();
@@ -149,7 +142,13 @@ Task<Answer> UdpLink::exchange(ExchangePtr exchange, int attempt) {
   if (attempt > 0) silence.falls();
   while (attempt < tries) {
     if (auto error = send(exchange)) co_return *error;
-    co_await loop_.wait(exchange->slot, std::chrono::steady_clock::now() + patience_.wait(set, attempt));
+    const auto sent = std::chrono::steady_clock::now();
+    const auto patience = patience_.wait(set, attempt);
+    co_await loop_.wait(exchange->slot, sent + loop_.pace().overdue(patience));
+    if (waits(*exchange)) {
+      if (!set) silence.falls();
+      co_await loop_.wait(exchange->slot, sent + patience);
+    }
     if (exchange->answer) {
       note(*exchange);
       co_return std::move(*exchange->answer);
@@ -157,7 +156,6 @@ Task<Answer> UdpLink::exchange(ExchangePtr exchange, int attempt) {
     const bool told = exchange->refused_by_clock || exchange->unknown_engine;
     if (!told) {
       ++attempt;
-      silence.falls();
       window_.narrow();
     }
     if (exchange->refused_by_clock) assumed_ = false;

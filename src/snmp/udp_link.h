@@ -7,6 +7,7 @@
 
 #include "snmp/event_loop.h"
 #include "snmp/network.h"
+#include "snmp/round_trips.h"
 #include "snmp/session.h"
 #include "snmp/window.h"
 
@@ -24,7 +25,7 @@ class Patience {
   Patience(const Endpoint& endpoint, std::mt19937& random) : endpoint_(endpoint), random_(random) {}
   int tries(bool set) const;
   std::chrono::milliseconds wait(bool set, int attempt);
-  void learn(std::chrono::microseconds round_trip);
+  void learn(std::chrono::microseconds round_trip) { round_trips_.learn(round_trip); }
   /// No try of a request can still be waited for after this.
   std::chrono::milliseconds longest() const;
 
@@ -33,8 +34,7 @@ class Patience {
 
   const Endpoint& endpoint_;
   std::mt19937& random_;
-  std::optional<double> smoothed_ms_;
-  double variation_ms_ = 0;
+  RoundTrips round_trips_;
 };
 
 class UdpLink final : public Link {

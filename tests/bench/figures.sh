@@ -197,12 +197,26 @@ figure_floor() {
   note "at first contact: $(short_number "$first") times the floor's CPU"
 }
 
+# What recorded requests read. A line is `GET NAME...` or `BULK ONCE REPETITIONS NAME...`, of which the first ONCE
+# are asked for without the .0 that the answer has.
+scalars_of() {
+  awk '$1 == "GET" { for (i = 2; i <= NF; i++) print $i }
+    $1 == "BULK" { for (i = 4; i < 4 + $2; i++) print $i ".0" }' "$1"
+}
+# Its columns are those that are named from the top of a table.
+entry_of() {
+  awk '$1 == "BULK" { for (i = 4 + $2; i <= NF; i++) print $i }' "$1" |
+    awk '{ entry = $0; sub(/[.][0-9]+$/, "", entry); if (least == "" || length(entry) < length(least)) least = entry }
+      END { print least }'
+}
+
 # The scalars by one snmpget and the table by one snmpbulkwalk for each unit: all of its columns are wanted.
 figure_loop() {
   audits_few
   say "the loop over $few units"
-  scalars=$(sed -n 's/^GET //p' "$work/requests-audit" | tr '\n' ' ')
-  entry=$(sed -n 's/^BULK [0-9]* \([0-9.]*\)\.[0-9]*\( .*\)*$/\1/p' "$work/requests-audit" | head -n 1)
+  scalars=$(scalars_of "$work/requests-audit" | tr '\n' ' ')
+  entry=$(entry_of "$work/requests-audit")
+  [ -n "$scalars" ] && [ -n "$entry" ] || trouble "the recorded requests name no scalar or no column"
   sed 's/ /:/' "$work/units-few" >"$work/hosts-few"
   cat >"$work/loop" <<EOT
 set -e

@@ -184,7 +184,7 @@ TEST_CASE("the models say how a unit is recognised and where it finds itself") {
   const IdentityRule& old = shipped().model("rsu-4.1")->identity;
   CHECK(old.present->name == "rsuSysObjectID");
   // RSU 4.1 MIB, rsuSysObjectID
-  CHECK(old.equals.value().oid.str() == "1.0.15628.4.1.6.0");
+  CHECK(old.equals.value().oid->str() == "1.0.15628.4.1.6.0");
   CHECK(old.sentence->name == "rsuGpsOutputString");
   CHECK(old.latitude == nullptr);
 }

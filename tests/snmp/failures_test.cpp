@@ -134,6 +134,20 @@ TEST_CASE("a port that never answers is no answer, after all tries") {
   CHECK(datagrams == 3);
 }
 
+TEST_CASE("a unit that is silent gives its place to the next long before its first try is given up") {
+  const UdpSocket silent("127.0.0.3");
+  const Snmpd& agent = common_agent();
+  UdpNetwork network;
+  std::vector<std::size_t> ended;
+  const auto one = [&](std::size_t i) -> snmp::Task<void> {
+    const snmp::Endpoint where = i == 0 ? at(silent.port(), 1500, 0, "127.0.0.3") : at(agent.port(), 1500, 0);
+    const snmp::Opened opened = co_await network.open(where, keys_of("keeper"));
+    ended.push_back(opened ? i : i + 100);
+  };
+  network.run_each(2, one, 1);
+  CHECK(ended == std::vector<std::size_t>{1, 100});
+}
+
 TEST_CASE("a closed port is unreachable, and at once") {
   UdpNetwork network;
   const auto before = network.now();

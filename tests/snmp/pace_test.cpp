@@ -43,6 +43,19 @@ TEST_CASE("losses without end leave a few places, and never more than were asked
   CHECK(few.allowed() == 3);
 }
 
+TEST_CASE(
+    "a unit is overdue when its answer takes longer than answers do, after a third of the patience at most") {
+  Pace pace(10);
+  CHECK(pace.overdue(1500ms) == 500ms);
+  for (int i = 0; i < 100; ++i) pace.answered(i % 2 == 0 ? 180ms : 220ms);
+  CHECK(pace.overdue(1500ms) > 220ms);
+  CHECK(pace.overdue(1500ms) < 320ms);
+  CHECK(pace.overdue(300ms) == 100ms);
+  for (int i = 0; i < 100; ++i) pace.answered(2ms);
+  CHECK(pace.overdue(1500ms) == 100ms);
+  CHECK(pace.overdue(150ms) == 50ms);
+}
+
 TEST_CASE("a silent unit gives its place to another until too many are silent") {
   Pace pace(10);
   for (int i = 0; i < 3; ++i) pace.falls_silent();

@@ -68,7 +68,7 @@ TEST_CASE("requests of every kind are answered by net-snmp's agent") {
     REQUIRE(answer.varbinds().size() == 4);
     CHECK(answer.varbinds()[0].oid == sys_descr);
     CHECK(answer.varbinds()[1].value.type == smi::Type::object_id);
-    CHECK(answer.varbinds()[1].value.oid.within({1, 3, 6, 1, 4, 1, 8072}));
+    CHECK(answer.varbinds()[1].value.oid->within({1, 3, 6, 1, 4, 1, 8072}));
     CHECK(answer.varbinds()[3].oid == sys_contact);
   }
   SECTION("set is read back by an independent manager") {
