@@ -36,6 +36,7 @@ struct WideColumn {
 /// Without RowStatus, the widest first.
 std::vector<WideColumn> by_width(const Wanted::Columns& wanted) {
   std::vector<WideColumn> columns;
+  columns.reserve(wanted.columns.size());
   for (std::size_t i = 0; i < wanted.columns.size(); ++i) {
     if (wanted.columns[i] != wanted.table->status) columns.push_back({wanted.columns[i], wanted.octets[i]});
   }
@@ -50,7 +51,9 @@ std::vector<Band> bands_of(std::vector<WideColumn> columns, std::size_t rows_to_
   while (!columns.empty()) {
     const std::size_t rows = bands.empty() ? rows_to_a_message : 1;
     Band& band = bands.emplace_back();
+    band.columns.reserve(columns.size());
     std::vector<WideColumn> rest;
+    rest.reserve(columns.size());
     for (const WideColumn& one : columns) {
       const bool fits = (band.row_octets + one.octets) * rows <= message_octets;
       if (fits || band.columns.empty()) {
@@ -115,6 +118,7 @@ std::size_t expected_octets(const Wanted& wanted, std::size_t i) {
 
 /// Beside the first table's rows that leave it the room, or else in messages of their own.
 void place_singles(const Wanted& wanted, FirstTrip& trip) {
+  if (!trip.tables.empty()) trip.tables.front().beside.reserve(wanted.instances.size());
   for (std::size_t i = 0; i < wanted.instances.size(); ++i) {
     const std::size_t octets = expected_octets(wanted, i);
     const auto table = std::find_if(trip.tables.begin(), trip.tables.end(),
@@ -128,15 +132,26 @@ void place_singles(const Wanted& wanted, FirstTrip& trip) {
   }
 }
 
+/// Whether put_beside() finds room for all of these beside so many rows. It may leave in each message nearly
+/// as much as the longest of them takes.
+bool fits_beside(const Singles& singles, const std::vector<Band>& bands, std::size_t rows) {
+  const std::size_t longest = *std::max_element(singles.each.begin(), singles.each.end());
+  std::size_t room = 0;
+  for (const Band& band : bands) {
+    const std::size_t whole = band.messages(rows) * message_octets;
+    const std::size_t taken = rows * band.row_octets + band.messages(rows) * longest;
+    room += whole > taken ? whole - taken : 0;
+  }
+  return singles.octets <= room;
+}
+
 /// The last message of single instances is saved where a table's rows are expected to leave it the room.
 void put_off_the_last(const Wanted& wanted, FirstTrip& trip) {
   trip.later.resize(wanted.tables.size());
   for (std::size_t i = 0; i < wanted.tables.size() && !trip.alone.empty(); ++i) {
-    if (wanted.tables[i].table->status == nullptr) continue;
-    std::vector<std::uint32_t> rows(wanted.tables[i].rows);
-    std::iota(rows.begin(), rows.end(), 1);
-    std::vector<Stretch> stretches = row_stretches(wanted.tables[i], rows);
-    if (!put_beside(trip.alone.back(), stretches).empty()) continue;
+    const Wanted::Columns& table = wanted.tables[i];
+    if (table.table->status == nullptr) continue;
+    if (!fits_beside(trip.alone.back(), cheapest(by_width(table), table.rows), table.rows)) continue;
     trip.later[i] = std::move(trip.alone.back());
     trip.alone.pop_back();
     return;
@@ -149,6 +164,11 @@ void Singles::add(const smi::Oid& instance, std::size_t expected) {
   instances.push_back(instance);
   each.push_back(expected);
   octets += expected;
+}
+
+void Singles::reserve(std::size_t count) {
+  instances.reserve(count);
+  each.reserve(count);
 }
 
 std::size_t Stretch::most() const {
@@ -179,6 +199,7 @@ std::vector<Stretch> row_stretches(const Wanted::Columns& wanted, const std::vec
 
 FirstTrip first_trip(const Wanted& wanted) {
   FirstTrip trip;
+  trip.tables.reserve(wanted.tables.size());
   for (const Wanted::Columns& table : wanted.tables) {
     trip.tables.push_back(table.table->status == nullptr ? whole_table(table) : status_column(table));
   }
@@ -189,6 +210,7 @@ FirstTrip first_trip(const Wanted& wanted) {
 
 Singles put_beside(const Singles& singles, std::vector<Stretch>& stretches) {
   Singles left;
+  for (Stretch& stretch : stretches) stretch.beside.reserve(singles.instances.size());
   for (std::size_t i = 0; i < singles.instances.size(); ++i) {
     const auto roomiest =
         std::max_element(stretches.begin(), stretches.end(),

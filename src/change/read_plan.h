@@ -18,6 +18,7 @@ struct Singles {
 
   bool empty() const { return instances.empty(); }
   void add(const smi::Oid& instance, std::size_t expected);
+  void reserve(std::size_t count);
 };
 
 /// What GETBULKs read: these columns of these rows, which follow each other; and beside them, in the first

@@ -40,6 +40,8 @@ class Scalars {
     }
   }
   void give(Wanted& wanted) const {
+    wanted.instances.reserve(list_.size());
+    wanted.octets.reserve(list_.size());
     for (std::size_t i = 0; i < list_.size(); ++i) {
       wanted.instances.push_back(list_[i]->oid.child(0));
       wanted.octets.push_back(column_octets(list_[i]->oid, contents_[i]));
@@ -104,6 +106,8 @@ class ColumnWalk {
 
   /// From the top where `behind` is nothing.
   ColumnWalk(const Columns& columns, std::optional<std::uint32_t> behind, std::uint32_t last) : last_(last) {
+    roots_.reserve(columns.size());
+    at_.reserve(columns.size());
     for (const schema::Object* column : columns) {
       roots_.push_back(column->oid);
       at_.push_back(behind ? column->oid.child(*behind) : column->oid);
@@ -249,9 +253,10 @@ smi::Oid before(const smi::Oid& instance) {
   return instance.back() == 0 ? instance.parent() : instance.parent().child(instance.back() - 1);
 }
 
-std::vector<smi::Oid> before_each(const std::vector<smi::Oid>& instances) {
+/// With room for as many columns behind them.
+std::vector<smi::Oid> before_each(const std::vector<smi::Oid>& instances, std::size_t columns) {
   std::vector<smi::Oid> all;
-  all.reserve(instances.size());
+  all.reserve(instances.size() + columns);
   for (const smi::Oid& instance : instances) all.push_back(before(instance));
   return all;
 }
@@ -275,7 +280,8 @@ snmp::Task<Outcome> survey_stretch(snmp::Link& link, const schema::Table& table,
   std::vector<smi::Oid> singles = std::move(stretch.beside.instances);
   if (!singles.empty()) {
     const auto repetitions = static_cast<int>(std::max<std::size_t>(stretch.first_repetitions(), 1));
-    snmp::Answer answer = co_await link.get_bulk(before_each(singles), walk.at(), repetitions);
+    snmp::Answer answer =
+        co_await link.get_bulk(before_each(singles, walk.at().size()), walk.at(), repetitions);
     const bool too_big = !answer && answer.error().failure == snmp::Failure::too_big;
     if (!answer && !too_big) co_return answer.error();
     if (too_big || answer.varbinds().size() < singles.size()) {
