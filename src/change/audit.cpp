@@ -34,7 +34,7 @@ snmp::Task<void> look_at(const World& world, const fleet::Unit& unit, Wanted wan
     co_return;
   }
   LoggedLink link(std::move(opened.link), log, *unit.model);
-  Surveyed surveyed = co_await survey(link, wanted);
+  Surveyed surveyed = co_await survey(link, std::move(wanted));
   out.traffic = link.traffic();
   if (!surveyed) {
     out.what = surveyed.error->text;

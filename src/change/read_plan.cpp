@@ -132,17 +132,27 @@ void place_singles(const Wanted& wanted, FirstTrip& trip) {
   }
 }
 
-/// Whether put_beside() finds room for all of these beside so many rows. It may leave in each message nearly
-/// as much as the longest of them takes.
-bool fits_beside(const Singles& singles, const std::vector<Band>& bands, std::size_t rows) {
-  const std::size_t longest = *std::max_element(singles.each.begin(), singles.each.end());
-  std::size_t room = 0;
+/// What each message of these bands leaves, cut as cut() does.
+std::vector<std::size_t> rooms_beside(const std::vector<Band>& bands, std::size_t rows) {
+  std::vector<std::size_t> rooms;
   for (const Band& band : bands) {
-    const std::size_t whole = band.messages(rows) * message_octets;
-    const std::size_t taken = rows * band.row_octets + band.messages(rows) * longest;
-    room += whole > taken ? whole - taken : 0;
+    const std::size_t messages = band.messages(rows);
+    for (std::size_t i = 0; i < messages; ++i) {
+      const std::size_t taken = ((i + 1) * rows / messages - i * rows / messages) * band.row_octets;
+      rooms.push_back(taken < message_octets ? message_octets - taken : 0);
+    }
   }
-  return singles.octets <= room;
+  return rooms;
+}
+
+/// Whether put_beside() finds room for all of these.
+bool fits_beside(const Singles& singles, std::vector<std::size_t> rooms) {
+  for (const std::size_t octets : singles.each) {
+    const auto roomiest = std::max_element(rooms.begin(), rooms.end());
+    if (roomiest == rooms.end() || *roomiest < octets) return false;
+    *roomiest -= octets;
+  }
+  return true;
 }
 
 /// The last message of single instances is saved where a table's rows are expected to leave it the room.
@@ -151,7 +161,8 @@ void put_off_the_last(const Wanted& wanted, FirstTrip& trip) {
   for (std::size_t i = 0; i < wanted.tables.size() && !trip.alone.empty(); ++i) {
     const Wanted::Columns& table = wanted.tables[i];
     if (table.table->status == nullptr) continue;
-    if (!fits_beside(trip.alone.back(), cheapest(by_width(table), table.rows), table.rows)) continue;
+    const std::vector<Band> bands = cheapest(by_width(table), table.rows);
+    if (!fits_beside(trip.alone.back(), rooms_beside(bands, table.rows))) continue;
     trip.later[i] = std::move(trip.alone.back());
     trip.alone.pop_back();
     return;

@@ -362,14 +362,17 @@ Wanted wanted_whole(const schema::Model& model) {
 snmp::Task<Surveyed> read(snmp::Link& link, std::vector<smi::Oid> instances) {
   Wanted wanted;
   wanted.instances = std::move(instances);
-  Surveyed surveyed = co_await survey(link, wanted);
+  Surveyed surveyed = co_await survey(link, std::move(wanted));
   co_return surveyed;
 }
 
-snmp::Task<Surveyed> survey(snmp::Link& link, const Wanted& wanted) {
+snmp::Task<Surveyed> survey(snmp::Link& link, Wanted wanted) {
   Surveyed surveyed;
   std::vector<snmp::Task<Outcome>> parts;
   FirstTrip trip = first_trip(wanted);
+  // They stand in the plan. A unit that is silent keeps what it holds for long.
+  wanted.instances = std::vector<smi::Oid>();
+  wanted.octets = std::vector<std::size_t>();
   for (std::size_t i = 0; i < wanted.tables.size(); ++i) {
     parts.push_back(survey_table(link, wanted.tables[i], std::move(trip.tables[i]), std::move(trip.later[i]),
                                  surveyed.found));

@@ -27,7 +27,7 @@ struct Surveyed {
 /// Reads what is wanted, all that can be side by side: scalars many to a GET; of a table first its
 /// RowStatus column, which says what rows there are, then the other wanted columns by GETBULKs that each
 /// fill a message. Halves what the unit says is tooBig. On an error all requests under way have ended.
-snmp::Task<Surveyed> survey(snmp::Link& link, const Wanted& wanted);
+snmp::Task<Surveyed> survey(snmp::Link& link, Wanted wanted);
 
 /// Reads single instances.
 snmp::Task<Surveyed> read(snmp::Link& link, std::vector<smi::Oid> instances);
