@@ -9,7 +9,7 @@ namespace {
 
 constexpr std::size_t fewest = 8;
 constexpr std::size_t silent_for_each = 4;
-constexpr std::chrono::milliseconds soonest_overdue{100};
+constexpr std::chrono::microseconds soonest_overdue = std::chrono::milliseconds(100);
 
 }  // namespace
 
@@ -26,11 +26,11 @@ void Pace::lost(Moment now) {
   allowed_ = std::min(allowed_, std::max(fewest, allowed_ - allowed_ / 4));
 }
 
-std::chrono::milliseconds Pace::overdue(std::chrono::milliseconds patience) const {
+std::chrono::microseconds Pace::overdue(std::chrono::microseconds patience) const {
   const auto most = patience / 3;
   const auto usual = round_trips_.most_ms();
   if (!usual) return most;
-  const auto here = std::chrono::milliseconds(std::lround(std::min(*usual, 1e6)));
+  const auto here = std::chrono::microseconds(std::lround(std::min(*usual, 1e6) * 1000));
   return std::clamp(here, std::min(soonest_overdue, most), most);
 }
 

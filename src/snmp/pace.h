@@ -29,7 +29,7 @@ class Pace {
   void answered(std::chrono::microseconds round_trip) { round_trips_.learn(round_trip); }
   /// When a unit with whose answer there is so much patience has fallen silent: after the longest of what
   /// answers take here (RoundTrips), a third of the patience at most.
-  std::chrono::milliseconds overdue(std::chrono::milliseconds patience) const;
+  std::chrono::microseconds overdue(std::chrono::microseconds patience) const;
   void unit_ends();
   void falls_silent() { ++silent_; }
   void speaks_again() {

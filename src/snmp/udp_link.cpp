@@ -10,7 +10,7 @@ namespace vergeset::snmp {
 namespace {
 
 constexpr double growth = 1.5;
-constexpr double jitter = 0.1;
+constexpr double most_put_off = 0.1;
 
 Request read_request(int command, std::vector<smi::Oid> oids) {
   Request request;
@@ -51,6 +51,9 @@ class Silence {
 
 }  // namespace
 
+Patience::Patience(const Endpoint& endpoint, std::mt19937& random)
+    : endpoint_(endpoint), put_off_(std::uniform_real_distribution<>(0, most_put_off)(random)) {}
+
 int Patience::tries(bool set) const {
   return set ? 1 : 1 + std::max(endpoint_.retries, 0);
 }
@@ -60,17 +63,26 @@ double Patience::first_ms() const {
   return std::clamp(round_trips_.most_ms().value_or(stated), stated, 4 * stated);
 }
 
-std::chrono::milliseconds Patience::wait(bool set, int attempt) {
-  const double base = set ? first_ms() * (1 + growth) : first_ms() * std::pow(growth, attempt);
-  return std::chrono::milliseconds(
-      std::lround(base * std::uniform_real_distribution<>(1, 1 + jitter)(random_)));
+double Patience::try_ms(int attempt) const {
+  return first_ms() * std::pow(growth, attempt);
+}
+
+std::chrono::microseconds Patience::wait(bool set, int attempt) const {
+  const int last = tries(set) - 1;
+  double ms = set ? try_ms(0) + try_ms(1) : try_ms(attempt);
+  if (attempt < last) {
+    ms *= 1 + put_off_;
+  } else {
+    for (int before = 0; before < last; ++before) ms -= try_ms(before) * put_off_;
+  }
+  return std::chrono::microseconds(std::lround(ms * 1000));
 }
 
 std::chrono::milliseconds Patience::longest() const {
   double sum = 0;
   // One try more than the most, for the one that a clock set anew adds.
   for (int attempt = 0; attempt <= std::max(tries(false), 2); ++attempt) {
-    sum += first_ms() * std::pow(growth, attempt) * (1 + jitter);
+    sum += try_ms(attempt) * (1 + most_put_off);
   }
   return std::chrono::milliseconds(std::lround(std::clamp(sum, 1.0, 1e9)));
 }

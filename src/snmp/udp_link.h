@@ -15,25 +15,28 @@ namespace vergeset::snmp {
 
 /// When to send again and when to give up.
 ///
-/// A try waits half as long again as the one before it, and each up to a tenth more at random, so that
-/// units that fell silent together are not asked together for ever. A SET has one try, and waits as
-/// long as the first two of a read. The first try waits as long as the endpoint says, and longer over a
+/// A try waits half as long again as the one before it. So that units that fell silent together are not
+/// asked together for ever, each link puts its tries off by a share of its own, up to a tenth; the last
+/// try waits so much less, and all links end after the same time. A SET has one try, and waits as long
+/// as the first two of a read. The first try waits as long as the endpoint says, and longer over a
 /// link that has shown itself to be slower (RFC 6298 section 2: the smoothed round trip and four times
 /// its variation), at most four times as long.
 class Patience {
  public:
-  Patience(const Endpoint& endpoint, std::mt19937& random) : endpoint_(endpoint), random_(random) {}
+  Patience(const Endpoint& endpoint, std::mt19937& random);
   int tries(bool set) const;
-  std::chrono::milliseconds wait(bool set, int attempt);
+  /// For an answer to this try, of which the first is 0.
+  std::chrono::microseconds wait(bool set, int attempt) const;
   void learn(std::chrono::microseconds round_trip) { round_trips_.learn(round_trip); }
   /// No try of a request can still be waited for after this.
   std::chrono::milliseconds longest() const;
 
  private:
   double first_ms() const;
+  double try_ms(int attempt) const;
 
   const Endpoint& endpoint_;
-  std::mt19937& random_;
+  double put_off_;  ///< share of each try's time
   RoundTrips round_trips_;
 };
 

@@ -125,7 +125,7 @@ TEST_CASE("a port that never answers is no answer, after all tries") {
   const auto result = finish(network, network.open(at(silent.port(), 40, 2, "127.0.0.3"), keys_of("keeper")));
   REQUIRE_FALSE(result);
   CHECK(result.error.failure == Failure::no_answer);
-  // 40 ms, then half as long again each, and up to a tenth more at random.
+  // 40 ms, then half as long again each; whenever the tries in between are sent, that is the end.
   CHECK(network.now() - before >= std::chrono::milliseconds(40 + 60 + 90));
   CHECK(network.now() - before < std::chrono::milliseconds(1000));
   int datagrams = 0;
