@@ -87,12 +87,17 @@ std::vector<Band> cheapest(const std::vector<WideColumn>& columns, std::size_t r
   return best;
 }
 
-/// Cuts the rows of some columns into stretches of a message each, as even as they come.
+/// Which of so many rows is the first of a message, where messages share them as evenly as they come.
+std::size_t first_row(std::size_t message, std::size_t rows, std::size_t messages) {
+  return message * rows / messages;
+}
+
+/// Cuts the rows of some columns into stretches of a message each.
 void cut(const Band& band, const std::vector<std::uint32_t>& rows, std::vector<Stretch>& out) {
   const std::size_t messages = band.messages(rows.size());
   for (std::size_t i = 0; i < messages; ++i) {
-    const std::size_t from = i * rows.size() / messages;
-    const std::size_t to = (i + 1) * rows.size() / messages;
+    const std::size_t from = first_row(i, rows.size(), messages);
+    const std::size_t to = first_row(i + 1, rows.size(), messages);
     Stretch stretch;
     stretch.columns = band.columns;
     stretch.row_octets = band.row_octets;
@@ -132,13 +137,14 @@ void place_singles(const Wanted& wanted, FirstTrip& trip) {
   }
 }
 
-/// What each message of these bands leaves, cut as cut() does.
+/// What each message of these bands leaves.
 std::vector<std::size_t> rooms_beside(const std::vector<Band>& bands, std::size_t rows) {
   std::vector<std::size_t> rooms;
   for (const Band& band : bands) {
     const std::size_t messages = band.messages(rows);
     for (std::size_t i = 0; i < messages; ++i) {
-      const std::size_t taken = ((i + 1) * rows / messages - i * rows / messages) * band.row_octets;
+      const std::size_t in_it = first_row(i + 1, rows, messages) - first_row(i, rows, messages);
+      const std::size_t taken = in_it * band.row_octets;
       rooms.push_back(taken < message_octets ? message_octets - taken : 0);
     }
   }

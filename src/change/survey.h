@@ -24,9 +24,10 @@ struct Surveyed {
   explicit operator bool() const { return !error.has_value(); }
 };
 
-/// Reads what is wanted, all that can be side by side: scalars many to a GET; of a table first its
-/// RowStatus column, which says what rows there are, then the other wanted columns by GETBULKs that each
-/// fill a message. Halves what the unit says is tooBig. On an error all requests under way have ended.
+/// Reads what is wanted, all that can be side by side: of a table first its RowStatus column, which says what
+/// rows there are, then the other wanted columns by GETBULKs that each fill a message (read_plan.h); scalars
+/// beside them where there is room, the others many to a GET. Halves what the unit says is tooBig. On an
+/// error all requests under way have ended.
 snmp::Task<Surveyed> survey(snmp::Link& link, Wanted wanted);
 
 /// Reads single instances.

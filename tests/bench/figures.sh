@@ -248,7 +248,7 @@ audits_many() {
   units_are_up
   say "auditing $many units"
   audit audit-many-first-contact --fleet "$fleets/many" --records "$records/many"
-  # As often as the small fleet: a simulated unit answers its first few audits more slowly.
+  # As often as the small fleet.
   for turn in 1 2 3 4 5; do
     audit audit-many --fleet "$fleets/many" --records "$records/many"
   done

@@ -33,6 +33,28 @@ TEST_CASE("text that is no object identifier is refused with what stood there") 
   CHECK(Oid::parse("rsuMode").problem() == "expected an object identifier such as 1.3.6.1, found rsuMode");
 }
 
+TEST_CASE("an object identifier of any length is copied, moved and compared as a value") {
+  for (std::uint32_t size = 0; size <= 40; ++size) {
+    INFO(size << " arcs");
+    Oid grown;
+    for (std::uint32_t arc = 0; arc < size; ++arc) grown = grown.child(arc + 7);
+    REQUIRE(grown.size() == size);
+    if (size > 0) CHECK(grown.parent().child(grown.back()) == grown);
+    for (const Oid& before : {Oid{}, Oid{1, 3}, Oid(std::vector<std::uint32_t>(30, 5))}) {
+      Oid assigned = before;
+      assigned = grown;
+      CHECK(assigned == grown);
+      Oid taken = before;
+      taken = std::move(assigned);
+      CHECK(taken == grown);
+      CHECK(before.join(grown).tail(before) == grown);
+    }
+    const Oid copy = grown;
+    CHECK(copy.child(1) > grown);
+    CHECK(copy == grown);
+  }
+}
+
 TEST_CASE("object identifiers are ordered as SNMP walks") {
   CHECK(Oid{1, 3} < Oid{1, 3, 0});
   CHECK(Oid{1, 3, 9} < Oid{1, 3, 10});

@@ -83,6 +83,18 @@ TEST_CASE("hex with half an octet, a stray joint or another letter is refused") 
   CHECK(from_hex("00zz").problem() == "expected hex digits, found z at character 3");
 }
 
+TEST_CASE("a value with an object identifier is copied with it, and one without has an empty one") {
+  const Value zero_dot_zero = Value::of_oid(Oid{0, 0});
+  Value copy = Value::integer(3);
+  CHECK(copy.oid->empty());
+  copy = zero_dot_zero;
+  CHECK(copy == zero_dot_zero);
+  CHECK(*copy.oid == Oid{0, 0});
+  copy = Value::of_oid(Oid{1, 3});
+  CHECK(*zero_dot_zero.oid == Oid{0, 0});
+  CHECK_FALSE(copy == zero_dot_zero);
+}
+
 TEST_CASE("only the three exceptions count as absent") {
   CHECK(Value::of_number(Type::no_such_object, 0).absent());
   CHECK(Value::of_number(Type::no_such_instance, 0).absent());
