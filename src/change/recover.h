@@ -1,0 +1,36 @@
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "change/settle.h"
+#include "records/unfinished.h"
+
+namespace vergeset::change {
+
+struct RecoverOptions {
+  std::string who;
+  std::size_t at_once = 256;
+  bool give_up = false;  ///< a unit that cannot be reached is put on record as needing attention
+  std::function<std::string()> may_go_on;  ///< as of apply
+  std::function<void(const fleet::Unit&, const UnitResult&)> unit_ends;
+  Watcher watcher;
+};
+
+/// What became of one unfinished change.
+struct Recovered {
+  records::Unfinished was;
+  std::vector<UnitResult> units;  ///< in the order of `was.units`
+  bool ended = false;             ///< the change is on record as ended
+  std::string stopped;            ///< why not all was done; empty
+};
+
+/// Ends every change that the records show as unfinished. A unit for which every step was announced is
+/// finished where reading it shows that nothing but the last step is missing: `settled`. Any other is put
+/// back from its snapshot and verified: `restored`, or `needs attention`. A unit that was not begun was not
+/// touched: `held`. One that gives no answer, or is another, stays unfinished for the next recovery, unless
+/// `give_up`. Doing it again does nothing more.
+std::vector<Recovered> recover(const World& world, const RecoverOptions& options);
+
+}  // namespace vergeset::change
