@@ -4,6 +4,7 @@
 
 #include <utility>
 
+#include "change/identify.h"
 #include "change/keep.h"
 #include "change/logged_link.h"
 #include "checks/health.h"
@@ -46,6 +47,15 @@ InHand::InHand(const World& world, const fleet::Unit& unit, records::Journal& jo
 void InHand::end(Outcome outcome, std::string what) {
   result_.outcome = outcome;
   result_.what = std::move(what);
+}
+
+std::string InHand::stranger(const AsFound& found) const {
+  if (makes(Mistake::any_unit)) return {};
+  const std::string engine = smi::to_hex(found.engine_id);
+  if (!engine_id_.empty() && engine != engine_id_)
+    return fmt::format("another unit answers at its address: engine id {}, was {}", engine, engine_id_);
+  const auto wrong = wrong_unit(world_.fleet, unit_, found);
+  return wrong ? "another unit answers at its address: " + *wrong : std::string();
 }
 
 void InHand::say(const std::string& what) const {

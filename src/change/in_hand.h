@@ -31,6 +31,11 @@ class InHand {
   /// A step is in the journal: a SET may have been sent.
   bool announced() const { return announced_; }
 
+  /// The unit as it was at first, by its engine; what answers later has to have it too.
+  void known_as(const std::string& engine_id_hex) { engine_id_ = engine_id_hex; }
+  /// Why what answers now is not the unit that was known at first; empty where it is.
+  std::string stranger(const AsFound& found) const;
+
   /// False, and the result ended as no answer, where there is no link.
   snmp::Task<bool> open();
   /// Reads what is wanted; the time of reading is put on it.
@@ -63,6 +68,7 @@ class InHand {
   records::UnitLog log_;
   UnitResult result_;
   std::unique_ptr<snmp::Link> link_;
+  std::string engine_id_;
   bool announced_ = false;
 };
 
