@@ -1,0 +1,210 @@
+#include "run.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "agent.h"
+#include "change/apply.h"
+#include "fault_disk.h"
+#include "fault_network.h"
+#include "plan.h"
+#include "records/engines.h"
+
+namespace vergeset::faults {
+
+namespace {
+
+using change::Outcome;
+
+class Running {
+ public:
+  Running(std::uint64_t seed, bool tell)
+      : dice_(seed ^ 0x5eed5eed5eed5eedU),
+        plan_(draw(seed)),
+        fleet_(*plan_.fleet),
+        disk_(dice_.apart(), trace_),
+        watch_(fleet_, disk_, trace_),
+        network_(dice_.apart(), plan_.weather, watch_, trace_),
+        clock_(network_) {
+    trace_.on = tell;
+    trace_.now = [this] { return network_.now().count(); };
+    for (const std::string& line : to_text(plan_)) trace_.say("{}", line);
+    agents_.reserve(plan_.units.size());
+    for (std::size_t i = 0; i < plan_.units.size(); ++i) {
+      network_.unit_at[fleet_.fleet.units[i].host] = i;
+      agents_.emplace_back(fleet_, i, plan_.units[i], watch_, trace_, now_);
+      for (const milliseconds at : agents_.back().moments()) network_.remind(i, at);
+    }
+    network_.agents = &agents_;
+    network_.dies = [this] { disk_.program_dies(); };
+    disk_.troubles = plan_.disk;
+    if (plan_.disk_slow_ms > 0)
+      disk_.takes_time = [this] { network_.takes(milliseconds(dice_.between(0, plan_.disk_slow_ms))); };
+    disk_.watcher = [this](const std::string& path, const std::string& octets) {
+      if (trace_.on && path.ends_with(".jsonl")) trace_.say("journal: {}", octets.substr(0, octets.size() - 1));
+    };
+    for (int left = plan_.clock_steps; left > 0; --left)
+      clock_.steps.push_back({milliseconds(dice_.between(0, 30000)), dice_.between(-86400000, 86400000)});
+  }
+
+  std::optional<Broken> run() {
+    watch_.may_not_end_badly(plan_.mild());
+    first();
+    if (watch_.broken()) return watch_.broken();
+    network_.pass(milliseconds(200000));  // what was late has arrived
+    faults_cease();
+    second();
+    return watch_.broken();
+  }
+
+ private:
+  change::World world() {
+    change::World world{network_, disk_, clock_, fleet_.fleet, [](const fleet::Unit&) { return nullptr; }};
+    if (plan_.remembers_engines) world.engines = &engines_;
+    return world;
+  }
+
+  std::vector<Behind> behind() const {
+    std::vector<Behind> all;
+    for (const Agent& agent : agents_) all.push_back(agent.behind());
+    return all;
+  }
+
+  change::ApplyOptions options() {
+    change::ApplyOptions options;
+    options.kind = "apply";
+    options.who = "the search";
+    options.allow_cut_off = fleet_.allow_cut_off;
+    options.failures_allowed = fleet_.fleet.failures_allowed;
+    options.unit_ends = [this](const fleet::Unit& unit, const change::UnitResult& result) {
+      ++ended_;
+      watch_.unit_ends(index_of(unit), result);
+    };
+    return options;
+  }
+
+  std::size_t index_of(const fleet::Unit& unit) const {
+    return static_cast<std::size_t>(&unit - fleet_.fleet.units.data());
+  }
+
+  /// The result, or nothing where the disk ended it or the program was killed.
+  std::optional<change::ChangeResult> apply(const change::ApplyOptions& options) {
+    const change::World outside = world();
+    watch_.change_begins(behind(), network_.now());
+    network_.program_begins();
+    try {
+      const auto previews =
+          change::preview(outside, fleet_.goals, options.allow_cut_off, 16, options.kind);
+      change::ChangeResult result = change::apply(outside, fleet_.goals, previews, options);
+      for (std::size_t i = 0; i < result.units.size(); ++i) watch_.unit_ends(i, result.units[i]);
+      check_records(result);
+      return result;
+    } catch (const records::DiskError& error) {
+      trace_.say("apply ends: {}", error.what());
+      for (std::size_t i = 0; i < agents_.size(); ++i) {
+        if (watch_.ours_carried(i) && !watch_.has_ended(i))
+          watch_.breaks(1, fmt::format("the disk failed, and nothing was said of {}, which had been SET",
+                                       fleet_.fleet.units[i].name));
+      }
+    } catch (const Killed&) {
+      trace_.say("killed");
+      killed_ = true;
+      disk_.program_dies();
+    }
+    return std::nullopt;
+  }
+
+  void first() {
+    change::ApplyOptions how = options();
+    if (plan_.held_after_units >= 0) {
+      how.may_go_on = [this] {
+        return ended_ >= plan_.held_after_units ? std::string("interrupted") : std::string();
+      };
+    }
+    apply(how);
+  }
+
+  /// What was told is what is on record: on stable storage, where the disk did not fail.
+  void check_records(const change::ChangeResult& result) {
+    if (result.number == 0) return;
+    const std::string folder = "changes/" + records::change_name(result.number);
+    const std::string* const record = disk_.durable(folder + "/change.yaml");
+    const std::string* const journal = disk_.durable(folder + "/journal.jsonl");
+    const bool ended = record != nullptr && record->find("\nended: ") != std::string::npos;
+    if (!ended && !disk_.failed()) return watch_.breaks(1, "the change is not on record as ended");
+    if (!ended && result.stopped.empty())
+      return watch_.breaks(1, "the change could not be recorded as ended, and nobody was told");
+    for (const change::UnitResult& unit : result.units) {
+      const std::string outcome(change::outcome_name(unit.outcome));
+      if (ended &&
+          record->find(fmt::format("  {}:\n    outcome: {}\n", unit.unit, outcome)) == std::string::npos)
+        watch_.breaks(1, fmt::format("{} is told as {}, and change.yaml says otherwise", unit.unit, outcome));
+      if (unit.outcome != Outcome::settled && unit.outcome != Outcome::restored &&
+          unit.outcome != Outcome::needs_attention)
+        continue;
+      const std::string line =
+          fmt::format("\"event\":\"outcome\",\"unit\":\"{}\",\"outcome\":\"{}\"", unit.unit, outcome);
+      const bool there = journal != nullptr && journal->find(line) != std::string::npos;
+      if (!there && !unit.records_failed)
+        watch_.breaks(1, fmt::format("{} is told as {}, and the journal on disk does not say so", unit.unit,
+                                     outcome));
+    }
+  }
+
+  void faults_cease() {
+    trace_.say("the faults cease");
+    disk_.mend();
+    network_.calm_down();
+    for (Agent& agent : agents_) agent.troubles_cease();
+  }
+
+  void second() {
+    watch_.may_not_end_badly(false);
+    const bool any_broken = std::any_of(agents_.begin(), agents_.end(),
+                                        [](const Agent& agent) { return agent.broken_for_good(); });
+    const auto result = apply(options());
+    if (watch_.broken()) return;
+    if (!result) return watch_.breaks(7, "a second apply with the faults gone does not end");
+    for (std::size_t i = 0; i < agents_.size(); ++i) {
+      const change::UnitResult& unit = result->units[i];
+      const bool well = unit.outcome == Outcome::settled || unit.outcome == Outcome::nothing_to_do;
+      if (well || excused(i, unit, any_broken)) continue;
+      watch_.breaks(7, fmt::format("a second apply with the faults gone ends {} as {} ({})", unit.unit,
+                                   change::outcome_name(unit.outcome), unit.what));
+    }
+  }
+
+  /// What a second apply cannot mend: a unit that is broken for good or is another, what the files of the
+  /// fleet keep from being set, and who is held because of another.
+  bool excused(std::size_t i, const change::UnitResult& unit, bool any_broken) const {
+    const Agent& agent = agents_[i];
+    if (agent.broken_for_good()) return true;
+    if (agent.engine_is_other() && !fleet_.fleet.units[i].engine_id.empty()) return true;
+    if (unit.outcome == Outcome::held && any_broken) return true;
+    if (plan_.units[i].transition_ms > 60000) return true;
+    return !fleet_.allow_cut_off && unit.outcome == Outcome::refused;
+  }
+
+  Dice dice_;
+  Plan plan_;
+  const SmallFleet& fleet_;
+  Trace trace_;
+  FaultDisk disk_;
+  Watch watch_;
+  FaultNetwork network_;
+  FaultClock clock_;
+  const std::function<milliseconds()> now_ = [this] { return network_.now(); };
+  std::vector<Agent> agents_;
+  records::Engines engines_;
+  int ended_ = 0;
+  bool killed_ = false;
+};
+
+}  // namespace
+
+std::optional<Broken> run(std::uint64_t seed, bool tell) {
+  return Running(seed, tell).run();
+}
+
+}  // namespace vergeset::faults
