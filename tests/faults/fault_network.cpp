@@ -15,6 +15,16 @@ snmp::Error no_answer(bool set) {
           set ? "no answer to a SET; it may have been carried out" : "no answer"};
 }
 
+snmp::Error another_engine() {
+  return {snmp::Failure::bad_answer, 0, 0,
+          "it has another engine id now (usmStatsUnknownEngineIDs); open it anew"};
+}
+
+snmp::Error wrong_clock() {
+  return {snmp::Failure::clock_window, 0, 0,
+          "it refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
+}
+
 snmp::Answer answer_of(const Response& response) {
   if (response.status == sim::Status::no_error) return response.varbinds;
   const int status = static_cast<int>(response.status);
@@ -47,6 +57,7 @@ struct FaultNetwork::Exchange {
 };
 
 struct FaultNetwork::Sleep {
+  Sleep(FaultNetwork& over, milliseconds time) : network(over), duration(time) {}
   FaultNetwork& network;
   milliseconds duration;
   bool await_ready() const { return false; }
@@ -60,6 +71,8 @@ struct FaultNetwork::Sleep {
 
 /// Until the exchange has an answer, or is told off, or the time is up.
 struct FaultNetwork::Wait {
+  Wait(FaultNetwork& over, ExchangePtr of, milliseconds time)
+      : network(over), exchange(std::move(of)), duration(time) {}
   FaultNetwork& network;
   ExchangePtr exchange;
   milliseconds duration;
@@ -117,7 +130,6 @@ class FaultNetwork::FaultLink : public snmp::Link {
     co_return answer;
   }
   snmp::Task<snmp::Answer> set(std::vector<snmp::VarBind> varbinds) override {
-    if (varbinds.empty()) co_return std::vector<snmp::VarBind>{};
     if (assumed_) {
       auto error = co_await discover(0);
       if (error) co_return *error;
@@ -180,7 +192,8 @@ class FaultNetwork::FaultLink : public snmp::Link {
     while (attempt < tries) {
       ++traffic_.requests;
       network_.send(one);
-      co_await Wait{network_, one, patience(set, attempt)};
+      Wait wait(network_, one, patience(set, attempt));
+      co_await wait;
       if (one->answer) {
         one->end();
         if (!discovery) assumed_ = false;
@@ -198,12 +211,10 @@ class FaultNetwork::FaultLink : public snmp::Link {
         attempt = std::min(attempt, tries - 1);
       } else if (one->unknown_engine) {
         one->end();
-        co_return snmp::Error{snmp::Failure::bad_answer, 0, 0,
-                              "it has another engine id now (usmStatsUnknownEngineIDs); open it anew"};
+        co_return another_engine();
       } else if (one->generation > 0 && told) {
         one->end();
-        co_return snmp::Error{snmp::Failure::clock_window, 0, 0,
-                              "it refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
+        co_return wrong_clock();
       }
       if (told) {
         one->refused_by_clock = one->unknown_engine = false;
@@ -248,7 +259,8 @@ snmp::Task<snmp::Opened> FaultNetwork::open(snmp::Endpoint endpoint, std::shared
 }
 
 snmp::Task<void> FaultNetwork::sleep(milliseconds duration) {
-  co_await Sleep{*this, duration};
+  Sleep sleeping(*this, duration);
+  co_await sleeping;
 }
 
 std::unique_ptr<FaultNetwork::Event> FaultNetwork::event(Event::Kind kind, milliseconds at) {
