@@ -65,6 +65,11 @@ Cells look(const sim::Store& store, const std::vector<const schema::Object*>& ob
       cells.all.push_back({cell.object, cell.index, std::move(cell.value)});
   }
   cells.mode = store.mode(now);
+  // Where one object is both the mode asked for and the mode reached, only the latter shows.
+  const auto& mode = store.model().mode;
+  for (Cells::Cell& cell : cells.all) {
+    if (mode && mode->asked == mode->status && cell.object == mode->asked) cell.value.number = cells.mode;
+  }
   cells.operating = store.operating(now);
   return cells;
 }

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 
 namespace vergeset::faults {
@@ -76,7 +77,18 @@ UnitTrouble draw_trouble(Dice& dice) {
   return trouble;
 }
 
-UnitPlan draw_unit(Dice& dice) {
+/// The notify port is asked for, and set on air or in standby as the rows of all tables are: only there does
+/// the order of a sequence, and of its undoing, keep to what rows need.
+bool port_goes_with_rows(const fleet::Unit& unit) {
+  const schema::Object* const port = unit.model->object("rsuNotifyPort");
+  return std::all_of(unit.desired.tables.begin(), unit.desired.tables.end(),
+                     [&](const fleet::DesiredTable& table) {
+                       return unit.desired.needs_standby(*table.table) ==
+                              unit.desired.traits_of(*port).needs_standby;
+                     });
+}
+
+UnitPlan draw_unit(Dice& dice, const fleet::Unit& of) {
   UnitPlan unit;
   const double start = dice.share();
   unit.start = start < 0.15   ? UnitPlan::Start::factory
@@ -89,7 +101,7 @@ UnitPlan draw_unit(Dice& dice) {
   unit.transition_ms = slow < 0.7 ? 1500 : slow < 0.8 ? 200 : slow < 0.97 ? 12000 : 90000;
   unit.offers_serial = dice.happens(0.8);
   unit.another = dice.happens(0.01);
-  unit.rows_need_scalar = dice.happens(0.1);
+  unit.rows_need_scalar = dice.happens(0.2) && port_goes_with_rows(of);
   if (dice.happens(0.05)) unit.most_octets = static_cast<std::size_t>(dice.between(484, 1400));
   return unit;
 }
@@ -149,7 +161,7 @@ Plan draw(std::uint64_t seed) {
   const auto& fleets = small_fleets();
   plan.fleet = fleets[dice.below(fleets.size())].get();
   plan.weather = draw_weather(dice);
-  for (std::size_t i = 0; i < plan.fleet->fleet.units.size(); ++i) plan.units.push_back(draw_unit(dice));
+  for (std::size_t i = 0; i < plan.fleet->fleet.units.size(); ++i) plan.units.push_back(draw_unit(dice, plan.fleet->fleet.units[i]));
   for (int left = draw_count(dice); left > 0; --left)
     plan.units[dice.below(plan.units.size())].troubles.push_back(draw_trouble(dice));
   draw_disk(dice, plan);

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <sstream>
 
 #include "agent.h"
 #include "change/apply.h"
@@ -42,7 +43,7 @@ class Running {
     if (plan_.disk_slow_ms > 0)
       disk_.takes_time = [this] { network_.takes(milliseconds(dice_.between(0, plan_.disk_slow_ms))); };
     disk_.watcher = [this](const std::string& path, const std::string& octets) {
-      if (trace_.on && path.ends_with(".jsonl")) trace_.say("journal: {}", octets.substr(0, octets.size() - 1));
+      if (trace_.on && path.ends_with(".jsonl")) tell_journal(octets);
     };
     for (int left = plan_.clock_steps; left > 0; --left)
       clock_.steps.push_back({milliseconds(dice_.between(0, 30000)), dice_.between(-86400000, 86400000)});
@@ -123,6 +124,15 @@ class Running {
       };
     }
     apply(how);
+  }
+
+  void tell_journal(const std::string& octets) {
+    std::istringstream lines(octets);
+    for (std::string line; std::getline(lines, line);) {
+      const std::size_t event = line.find("\"event\":");
+      const std::size_t set = line.find(",\"set\":");
+      trace_.say("  journal: {}", event == std::string::npos ? line : line.substr(event + 8, set - event - 8));
+    }
   }
 
   /// What was told is what is on record: on stable storage, where the disk did not fail.
