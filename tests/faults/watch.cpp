@@ -226,6 +226,14 @@ void Watch::before_ours(std::size_t unit) {
   if (seen.ended) seen.before_ended = now(unit);
 }
 
+/// Found operating and not on its way to another mode: off air it is because of us.
+bool Watch::was_on_air(const Seen& seen) const {
+  const schema::ModeRule& rule = *seen.unit->model->mode;
+  const Cells& found = seen.found.back();
+  const smi::Value* const asked = found.find(rule.asked, 0);
+  return found.operating && asked != nullptr && asked->number == rule.operate;
+}
+
 /// Whether we have put the unit off air, and since when.
 void Watch::note_mode(Seen& seen, const std::vector<sim::VarBind>& carried) {
   const auto& mode = seen.unit->model->mode;
@@ -235,7 +243,7 @@ void Watch::note_mode(Seen& seen, const std::vector<sim::VarBind>& carried) {
     const std::int64_t now = start_ms + now_.count();
     if (one.value.number == mode->operate) {
       seen.operate_due = now_ + milliseconds(seen.behind.store->nature().transition_ms);
-    } else if (!seen.off_air_since || seen.behind.store->operating(now)) {
+    } else if (was_on_air(seen) && (!seen.off_air_since || seen.behind.store->operating(now))) {
       seen.off_air_since = now_;
       seen.operate_due.reset();
     }
@@ -300,6 +308,10 @@ std::optional<std::string> Watch::not_as_found(const Seen& seen, bool touched_al
     const auto row = std::pair(cell.object->table, cell.index);
     if (touched_alone && !seen.touched.contains({cell.object, cell.index}) && !seen.touched_rows.contains(row))
       return std::nullopt;
+    bool any_found = false;
+    for (const Cells& found : seen.found) any_found |= found.find(cell.object, cell.index) != nullptr;
+    // What another hand has added is no more ours than it was found.
+    if (!any_found && !seen.touched_rows.contains(row)) return std::nullopt;
     for (const Cells& found : seen.found) {
       for (const Cells& now : seen.window) {
         if (same(*cell.object, found.find(cell.object, cell.index), now.find(cell.object, cell.index)))
@@ -371,7 +383,8 @@ void Watch::judge_standby(Seen& seen, const change::UnitResult& result) {
                                        result.what.empty() ? "" : " (" + result.what + ")");
   const bool tells = result.outcome == Outcome::needs_attention &&
                      (result.what.find("standby") != std::string::npos ||
-                      result.what.find("mode") != std::string::npos);
+                      result.what.find("mode") != std::string::npos ||
+                      result.what.find("fault") != std::string::npos);
   if (!tells) breaks(2, fmt::format("{}, and it is off air because of us", said));
   if (seen.answers && !seen.asked_operate_last && !disk_.failed())
     breaks(2, fmt::format("{}; it answers, and was not asked to operate last", said));

@@ -130,6 +130,7 @@ class Watch {
   void check_asked_for(const Seen& seen, const std::vector<snmp::VarBind>& set);
   bool known_value(const Seen& seen, const schema::Object& object, const smi::Value& value) const;
   void check_order(Seen& seen, const std::vector<snmp::VarBind>& set, bool back);
+  bool was_on_air(const Seen& seen) const;
   void note_mode(Seen& seen, const std::vector<sim::VarBind>& carried);
   std::optional<std::string> not_as_desired(const Seen& seen) const;
   std::optional<std::string> not_as_found(const Seen& seen, bool touched_alone) const;
