@@ -171,8 +171,10 @@ class Running {
 
   void second() {
     watch_.may_not_end_badly(false);
-    const bool any_broken = std::any_of(agents_.begin(), agents_.end(),
-                                        [](const Agent& agent) { return agent.broken_for_good(); });
+    const bool any_broken =
+        std::any_of(agents_.begin(), agents_.end(), [](const Agent& agent) { return agent.broken_for_good(); }) ||
+        std::any_of(plan_.units.begin(), plan_.units.end(),
+                    [](const UnitPlan& unit) { return unit.transition_ms > 60000; });
     const auto result = apply(options());
     if (watch_.broken()) return;
     if (!result) return watch_.breaks(7, "a second apply with the faults gone does not end");
