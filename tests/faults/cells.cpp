@@ -53,15 +53,19 @@ std::vector<const schema::Object*> spoken_of(const fleet::Unit& unit) {
     for (const schema::Object* column : table.table->columns) add(column);
   }
   if (unit.model->mode) add(unit.model->mode->asked);
-  std::sort(objects.begin(), objects.end());
+  // By identifier and not by address: what is drawn from them is to be the same in every process.
+  std::sort(objects.begin(), objects.end(),
+            [](const schema::Object* a, const schema::Object* b) { return a->oid < b->oid; });
   objects.erase(std::unique(objects.begin(), objects.end()), objects.end());
   return objects;
 }
 
 Cells look(const sim::Store& store, const std::vector<const schema::Object*>& objects, std::int64_t now) {
   Cells cells;
+  auto next = objects.begin();  // both stand in the order of their identifiers
   for (sim::Store::Cell& cell : store.settable_cells()) {
-    if (std::binary_search(objects.begin(), objects.end(), cell.object))
+    while (next != objects.end() && *next != cell.object && (*next)->oid < cell.object->oid) ++next;
+    if (next != objects.end() && *next == cell.object)
       cells.all.push_back({cell.object, cell.index, std::move(cell.value)});
   }
   cells.mode = store.mode(now);
