@@ -156,6 +156,14 @@ const std::string* FaultDisk::durable(const std::string& path) const {
   return &seen;
 }
 
+std::map<std::string, std::string> FaultDisk::records() const {
+  std::map<std::string, std::string> all;
+  for (const auto& [path, name] : names_) {
+    if (!is_log(path)) all[path] = name.now->octets;
+  }
+  return all;
+}
+
 /// What was synced, and of the rest what chance leaves.
 std::string FaultDisk::after_power_cut(const Contents& contents) {
   std::size_t left = contents.synced;

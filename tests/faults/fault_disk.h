@@ -53,6 +53,9 @@ class FaultDisk : public records::Disk {
   /// The octets of a file that are on stable storage under its name; nothing where it has none there.
   const std::string* durable(const std::string& path) const;
 
+  /// All files but the units' logs as a program reads them, for "changes no record".
+  std::map<std::string, std::string> records() const;
+
   int writes() const { return writes_; }
   bool failed() const { return failed_; }  ///< some write has been refused
   void mend() { troubles.clear(); }

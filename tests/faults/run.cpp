@@ -7,10 +7,12 @@
 
 #include "agent.h"
 #include "change/apply.h"
+#include "change/recover.h"
 #include "fault_disk.h"
 #include "fault_network.h"
 #include "plan.h"
 #include "records/engines.h"
+#include "records/journal.h"
 
 namespace vergeset::faults {
 
@@ -53,9 +55,14 @@ class Running {
     watch_.may_not_end_badly(plan_.mild());
     first();
     if (watch_.broken()) return watch_.broken();
+    if (is_unfinished()) {
+      network_.kill_at_event = plan_.kill_recovery_at_event;
+      recover(false);
+    }
     network_.pass(milliseconds(200000));  // what was late has arrived
     faults_cease();
-    second();
+    if (!watch_.broken() && is_unfinished()) end_what_is_left();
+    if (!watch_.broken()) second();
     return watch_.broken();
   }
 
@@ -80,7 +87,7 @@ class Running {
     options.failures_allowed = fleet_.fleet.failures_allowed;
     options.unit_ends = [this](const fleet::Unit& unit, const change::UnitResult& result) {
       ++ended_;
-      watch_.unit_ends(index_of(unit), result);
+      unit_ends(index_of(unit), result);
     };
     return options;
   }
@@ -98,7 +105,9 @@ class Running {
       const auto previews =
           change::preview(outside, fleet_.goals, options.allow_cut_off, 16, options.kind);
       change::ChangeResult result = change::apply(outside, fleet_.goals, previews, options);
-      for (std::size_t i = 0; i < result.units.size(); ++i) watch_.unit_ends(i, result.units[i]);
+      for (std::size_t i = 0; i < result.units.size(); ++i) {
+        if (!result.units[i].unfinished) unit_ends(i, result.units[i]);
+      }
       check_records(result);
       return result;
     } catch (const records::DiskError& error) {
@@ -109,11 +118,123 @@ class Running {
                                        fleet_.fleet.units[i].name));
       }
     } catch (const Killed&) {
-      trace_.say("killed");
-      killed_ = true;
-      disk_.program_dies();
+      die();
     }
     return std::nullopt;
+  }
+
+  void unit_ends(std::size_t unit, const change::UnitResult& result) {
+    if (result.unfinished || result.what.find("still unfinished") != std::string::npos)
+      return watch_.unit_stays_open(unit, result);
+    watch_.unit_ends(unit, result);
+  }
+
+  /// The program is killed, or the power cut; after a while the next one may begin. What has an outcome on
+  /// record by then has ended.
+  void die() {
+    trace_.say("killed{}", plan_.power_cut ? " by a power cut" : "");
+    disk_.program_dies();
+    disk_.program_begins(plan_.power_cut);
+    network_.program_dies();
+    watch_.program_died();
+    if (watch_.broken()) return;
+    for (const std::string& change : disk_.list("changes")) {
+      const auto journal = disk_.read("changes/" + change + "/journal.jsonl");
+      if (!journal) continue;
+      for (const records::Json& event : records::read_journal(*journal).events) note_outcome(event);
+    }
+    network_.pass(milliseconds(dice_.between(0, plan_.power_cut ? 60000 : 5000)));
+  }
+
+  void note_outcome(const records::Json& event) {
+    if (!event.is_object() || event.value("event", "") != "outcome") return;
+    const fleet::Unit* const unit = fleet_.fleet.unit(event.value("unit", ""));
+    if (unit == nullptr || watch_.has_ended(index_of(*unit))) return;
+    change::UnitResult result;
+    result.unit = unit->name;
+    result.what = event.value("what", "");
+    for (const Outcome outcome : {Outcome::settled, Outcome::nothing_to_do, Outcome::restored, Outcome::refused,
+                                  Outcome::no_answer, Outcome::held, Outcome::needs_attention}) {
+      if (change::outcome_name(outcome) == event.value("outcome", "")) result.outcome = outcome;
+    }
+    watch_.unit_ends(index_of(*unit), result);
+  }
+
+  /// Whether the records show a change that has not ended, as a person would see it.
+  bool is_unfinished() const {
+    for (const std::string& change : disk_.list("changes")) {
+      const auto record = disk_.read("changes/" + change + "/change.yaml");
+      if (record && record->find("\nended: ") == std::string::npos) return true;
+    }
+    return false;
+  }
+
+  /// True where it came to its end.
+  bool recover(bool give_up) {
+    trace_.say("recover{}", give_up ? " --give-up" : "");
+    const change::World outside = world();
+    network_.program_begins();
+    change::RecoverOptions options;
+    options.who = "the search";
+    options.give_up = give_up;
+    options.unit_ends = [this](const fleet::Unit& unit, const change::UnitResult& result) {
+      unit_ends(index_of(unit), result);
+    };
+    try {
+      for (const change::Recovered& one : change::recover(outside, options)) {
+        if (trace_.on)
+          trace_.say("change {} {} {}", one.was.change.number, one.ended ? "ended" : "is still unfinished",
+                     one.stopped);
+        if (one.ended) check_recovered(one);
+      }
+      return true;
+    } catch (const records::DiskError& error) {
+      trace_.say("recover ends: {}", error.what());
+    } catch (const Killed&) {
+      die();
+    }
+    return false;
+  }
+
+  /// What recovery says of the units of a change is on record.
+  void check_recovered(const change::Recovered& recovered) {
+    const std::string folder = "changes/" + records::change_name(recovered.was.change.number);
+    const std::string* const record = disk_.durable(folder + "/change.yaml");
+    if (record == nullptr || record->find("\nended: ") == std::string::npos)
+      return watch_.breaks(8, "recovery says that the change has ended, and its record on disk does not");
+    for (const change::UnitResult& unit : recovered.units) {
+      const std::string outcome(change::outcome_name(unit.outcome));
+      if (record->find(fmt::format("  {}:\n    outcome: {}\n", unit.unit, outcome)) == std::string::npos)
+        watch_.breaks(8, fmt::format("recovery tells {} as {}, and change.yaml says otherwise", unit.unit,
+                                     outcome));
+    }
+  }
+
+  /// With the faults gone, recovery ends all that answers and is the unit; the rest is given up.
+  void end_what_is_left() {
+    network_.kill_at_event = 0;
+    recover(false);
+    if (watch_.broken()) return;
+    if (is_unfinished()) {
+      for (std::size_t i = 0; i < agents_.size(); ++i) {
+        if (watch_.ours_carried(i) && !watch_.has_ended(i) && !out_of_reach(i))
+          return watch_.breaks(8, fmt::format("with the faults gone, recovery does not end {}",
+                                              fleet_.fleet.units[i].name));
+      }
+      if (std::none_of(agents_.begin(), agents_.end(), [](const Agent& a) { return a.broken_for_good() || a.engine_is_other(); }))
+        return watch_.breaks(8, "with the faults gone, recovery does not end the change");
+      recover(true);
+      if (is_unfinished()) return watch_.breaks(8, "a change that was given up is still unfinished");
+    }
+    const auto before = disk_.records();
+    const std::size_t sets = watch_.sets();
+    recover(false);
+    if (watch_.sets() != sets) watch_.breaks(8, "recovery was run once more, and sent a SET");
+    if (disk_.records() != before) watch_.breaks(8, "recovery was run once more, and changed a record");
+  }
+
+  bool out_of_reach(std::size_t i) const {
+    return agents_[i].broken_for_good() || agents_[i].engine_is_other() || plan_.units[i].transition_ms > 60000;
   }
 
   void first() {
@@ -123,7 +244,12 @@ class Running {
         return ended_ >= plan_.held_after_units ? std::string("interrupted") : std::string();
       };
     }
+    network_.kill_at_event = plan_.kill_at_event;
+    disk_.kill_at_write = plan_.kill_at_write;
     apply(how);
+    network_.kill_at_event = disk_.kill_at_write = 0;
+    if (!watch_.broken() && is_unfinished() && change::why_not_apply(disk_).empty())
+      watch_.breaks(8, "a change has not ended, and apply would begin another");
   }
 
   void tell_journal(const std::string& octets) {
@@ -171,6 +297,10 @@ class Running {
 
   void second() {
     watch_.may_not_end_badly(false);
+    const std::string why_not = change::why_not_apply(disk_);
+    if (is_unfinished() && why_not.empty())
+      return watch_.breaks(8, "a change has not ended, and apply would begin another");
+    if (!why_not.empty()) return watch_.breaks(8, "apply refuses with nothing left to recover: " + why_not);
     const bool any_broken =
         std::any_of(agents_.begin(), agents_.end(), [](const Agent& agent) { return agent.broken_for_good(); }) ||
         std::any_of(plan_.units.begin(), plan_.units.end(),
@@ -210,7 +340,6 @@ class Running {
   std::vector<Agent> agents_;
   records::Engines engines_;
   int ended_ = 0;
-  bool killed_ = false;
 };
 
 }  // namespace

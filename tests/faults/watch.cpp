@@ -160,10 +160,11 @@ void Watch::check_order(Seen& seen, const std::vector<snmp::VarBind>& set, bool 
   const std::string what = to_text(set, *seen.unit->model);
   if (!seen.read_since && !set.empty() && set == seen.last_set)
     breaks(5, fmt::format("{}: {} was sent twice and the unit not read between", name, what));
-  if (seen.unanswered && !seen.read_since)
+  if (seen.unanswered && !seen.read_since && !set.empty())
     breaks(5, fmt::format("{}: {} was sent after a SET without an answer and the unit not read between", name,
                           what));
   if (set.empty() || back) return;
+  check_lost(seen, set);
   if (seen.refused && set != seen.last_set)
     breaks(4, fmt::format("{}: after a step that was refused {} was sent", name, what));
   if (seen.off_air_since && !seen.behind.store->operating(start_ms + now_.count())) {
@@ -178,7 +179,26 @@ void Watch::check_order(Seen& seen, const std::vector<snmp::VarBind>& set, bool 
   }
 }
 
+/// A SET that got no answer is no step to build on unless it was carried out whole.
+void Watch::check_lost(Seen& seen, const std::vector<snmp::VarBind>& set) {
+  if (seen.lost_set.empty() || set == seen.lost_set) return;
+  for (const snmp::VarBind& one : seen.lost_set) {
+    const schema::Object* const object = seen.unit->model->object_at(one.oid);
+    if (object == nullptr || object == seen.unit->model->mode->asked) continue;
+    const smi::Value is = seen.behind.store->get(one.oid, start_ms + now_.count());
+    bool done = !is.absent() && same(*object, &is, &one.value);
+    if (object->syntax.form == smi::Form::row_status && one.value.number == 6) done = is.absent();
+    if (object->syntax.form == smi::Form::row_status && one.value.number == 5) done = !is.absent();
+    if (!done)
+      breaks(4, fmt::format("{}: {} was sent though {} before it, which got no answer, was not carried out",
+                            seen.unit->name, to_text(set, *seen.unit->model),
+                            seen.unit->model->name_of(one.oid)));
+  }
+  seen.lost_set.clear();
+}
+
 void Watch::set_leaves(std::size_t unit, const std::vector<snmp::VarBind>& whole) {
+  ++sets_;
   Seen& seen = units_[unit];
   const std::vector<snmp::VarBind> set = without_serial(whole);
   const std::optional<Line> line = last_line(*seen.unit);
@@ -191,22 +211,26 @@ void Watch::set_leaves(std::size_t unit, const std::vector<snmp::VarBind>& whole
     seen.asked_operate_last = mode && set.size() == 1 && set.front().oid == mode->asked->oid.child(0) &&
                               set.front().value.number == mode->operate;
     seen.last_set = set;
+    seen.read_since = false;
+    seen.unanswered = seen.refused = false;
   }
-  seen.read_since = false;
-  seen.unanswered = seen.refused = false;
 }
 
 void Watch::set_ends(std::size_t unit, const snmp::Answer& answer, const std::vector<snmp::VarBind>& set) {
   Seen& seen = units_[unit];
   trace_.say("{} SET ends: {}", seen.unit->name, answer ? "noError" : answer.error().text);
+  const bool fence = without_serial(set).empty();
   if (answer) {
     seen.answers = true;
+    if (!fence) seen.lost_set.clear();
     return;
   }
   const snmp::Error& error = answer.error();
   seen.answers = error.status != 0;
+  if (fence) return;
   seen.unanswered = error.failure == snmp::Failure::no_answer || error.failure == snmp::Failure::bad_answer;
   seen.unanswered_ever |= seen.unanswered;
+  if (seen.unanswered) seen.lost_set = without_serial(set);
   const bool of_serial =
       error.index > 0 && error.index <= set.size() && set[error.index - 1].oid == serial();
   seen.refused = error.status != 0 && error.failure != snmp::Failure::too_big && !of_serial;
@@ -284,6 +308,7 @@ void Watch::after_ours(std::size_t unit, const std::vector<sim::VarBind>& carrie
 
 void Watch::before_other(std::size_t unit) {
   Seen& seen = units_[unit];
+  seen.lost_set.clear();
   (seen.ours ? seen.window : seen.found).push_back(now(unit));
 }
 
@@ -371,7 +396,7 @@ void Watch::judge_standby(Seen& seen, const change::UnitResult& result) {
   const milliseconds back = operating && seen.operate_due ? std::min(*seen.operate_due, now_) : now_;
   seen.off_air += back - *seen.off_air_since;
   if (const milliseconds bound = off_air_bound(static_cast<std::size_t>(&seen - units_.data()));
-      seen.off_air > bound)
+      seen.off_air > bound && !died_)
     breaks(6, fmt::format("{} was off air for {} s; at most {} s were promised", seen.unit->name,
                           seen.off_air.count() / 1000, bound.count() / 1000));
   if (operating) return;
@@ -402,6 +427,16 @@ void Watch::unit_ends(std::size_t unit, const change::UnitResult& result) {
   seen.ended = true;
 }
 
+void Watch::unit_stays_open(std::size_t unit, const change::UnitResult& result) {
+  const Seen& seen = units_[unit];
+  if (trace_.on) trace_.say("{} stays unfinished: {}", seen.unit->name, result.what);
+  const bool tells = result.what.find("unfinished") != std::string::npos ||
+                     result.what.find("vergeset recover") != std::string::npos;
+  if (!tells && seen.ours)
+    breaks(8, fmt::format("{} is not on record as ended, and what is told ({}) does not say so", seen.unit->name,
+                          result.what));
+}
+
 std::size_t Watch::lines_of(const fleet::Unit& unit) const {
   std::size_t count = 0;
   for (const std::string& change : disk_.list("changes")) {
@@ -423,7 +458,8 @@ milliseconds Watch::off_air_bound(std::size_t unit) const {
   for (int tries = 0; tries <= fleet.retries; ++tries, wait *= 1.5) ladder += wait;
   const double set = fleet.timeout_ms * 2.5;
   const auto steps = static_cast<double>(lines_of(*units_[unit].unit));
-  double bound = 2 * (fleet.mode_wait_s * 1000.0 + ladder) + steps * 3 * (set + ladder) + 15 * ladder;
+  constexpr double slow_disk = 3 * 4000;
+  double bound = 6 * (fleet.mode_wait_s * 1000.0 + ladder) + steps * (3 * (set + ladder) + slow_disk) + 15 * ladder;
   if (units_[unit].unanswered_ever && !units_[unit].behind.offers_serial) bound += 2 * 150000;
   return milliseconds(static_cast<std::int64_t>(bound));
 }

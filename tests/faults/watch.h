@@ -74,6 +74,11 @@ class Watch {
 
   /// The unit's change has ended: is what is said of it true?
   void unit_ends(std::size_t unit, const change::UnitResult& result);
+  /// It has not: recovery is to end it, and the result says so.
+  void unit_stays_open(std::size_t unit, const change::UnitResult& result);
+  /// The program was killed: how long a unit is off air is no longer its doing alone.
+  void program_died() { died_ = true; }
+  std::size_t sets() const { return sets_; }  ///< of ours that have left
   bool has_ended(std::size_t unit) const { return units_[unit].ended; }
   bool ours_carried(std::size_t unit) const { return units_[unit].ours; }
   Cells now(std::size_t unit) const;
@@ -84,10 +89,11 @@ class Watch {
   const std::optional<Broken>& broken() const { return broken_; }
   void may_not_end_badly(bool mild) { mild_ = mild; }
 
-  /// Off air because of us: at most two waits for a mode, and for each step, there or back, three tries of
-  /// its SET with what is waited for each, a read after each, and for what is read around them as much as
-  /// fifteen reads take that are tried as often as they may; where a SET went unanswered on a unit without
-  /// snmpSetSerialNo, the time window of RFC 3414 2.2.3 as well.
+  /// Off air because of us: at most six of the fleet's mode-wait (change/walk.h), and for each step, there or
+  /// back, three tries of its SET with what is waited for each and a read after each; for what is read around
+  /// them as much as fifteen reads take that are tried as often as they may; what a slow disk takes for each
+  /// step; and where a SET went unanswered on a unit without snmpSetSerialNo, twice the time window of RFC
+  /// 3414 2.2.3.
   milliseconds off_air_bound(std::size_t unit) const;
 
  private:
@@ -115,6 +121,7 @@ class Watch {
     bool refused = false;     ///< the last SET
     bool answers = true;      ///< the last request
     bool asked_operate_last = false;
+    std::vector<snmp::VarBind> lost_set;  ///< got no answer, and none after it did
     std::optional<Cells> before_ended;
   };
   struct Line {
@@ -131,6 +138,7 @@ class Watch {
   bool known_value(const Seen& seen, const schema::Object& object, const smi::Value& value) const;
   void check_order(Seen& seen, const std::vector<snmp::VarBind>& set, bool back);
   bool was_on_air(const Seen& seen) const;
+  void check_lost(Seen& seen, const std::vector<snmp::VarBind>& set);
   void note_mode(Seen& seen, const std::vector<sim::VarBind>& carried);
   std::optional<std::string> not_as_desired(const Seen& seen) const;
   std::optional<std::string> not_as_found(const Seen& seen, bool touched_alone) const;
@@ -146,6 +154,8 @@ class Watch {
   milliseconds now_{0};
   std::optional<Broken> broken_;
   bool mild_ = false;
+  bool died_ = false;
+  std::size_t sets_ = 0;
 };
 
 }  // namespace vergeset::faults
