@@ -180,6 +180,7 @@ void Agent::become_another(std::uint64_t detail) {
   // A factory unit in place of a broken one is what commissioning is for, unless the inventory has its engine.
   another_ = count > 1 || !of_.engine_id.empty();
   boots_ = 1;
+  if (watched_) watch_.engine_is_another(unit_, another_);
 }
 
 void Agent::strike(const UnitTrouble& trouble) {
@@ -210,7 +211,8 @@ void Agent::strike(const UnitTrouble& trouble) {
       return;
     case Kind::engine_changes:
       if (trace_.on) trace_.say("{}: its engine id is another", of_.name);
-      engine_id_ += " anew";
+      engine_id_ = "engine of " + of_.name + ", another";
+      if (watched_) watch_.engine_is_another(unit_, false);
       return;
     case Kind::replaced:
       if (!another_) become_another(trouble.detail);

@@ -58,6 +58,7 @@ class Running {
     if (is_unfinished()) {
       network_.kill_at_event = plan_.kill_recovery_at_event;
       recover(false);
+      network_.kill_at_event = 0;
     }
     network_.pass(milliseconds(200000));  // what was late has arrived
     faults_cease();

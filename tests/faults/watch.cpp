@@ -59,6 +59,7 @@ void Watch::change_begins(const std::vector<Behind>& behind, milliseconds now) {
     fresh.objects = std::move(units_[i].objects);
     fresh.asks = std::move(units_[i].asks);
     fresh.behind = behind[i];
+    fresh.another = behind[i].another;
     units_[i] = std::move(fresh);
     units_[i].found.push_back(this->now(i));
   }
@@ -179,9 +180,24 @@ void Watch::check_order(Seen& seen, const std::vector<snmp::VarBind>& set, bool 
   }
 }
 
+/// Whether operate has been asked for since there was last a reason to. What cuts us off comes after it.
+void Watch::note_asked(Seen& seen, const std::vector<snmp::VarBind>& set, bool back) {
+  const auto& mode = seen.unit->model->mode;
+  if (!mode) return;
+  const schema::Object* const object = seen.unit->model->object_at(set.front().oid);
+  if (object == mode->asked) {
+    seen.asked_operate_last = set.front().value.number == mode->operate;
+  } else if (back && object != nullptr && !seen.unit->desired.traits_of(*object).cuts_off) {
+    seen.asked_operate_last = false;
+  }
+}
+
 /// A SET that got no answer is no step to build on unless it was carried out whole.
 void Watch::check_lost(Seen& seen, const std::vector<snmp::VarBind>& set) {
-  if (seen.lost_set.empty() || set == seen.lost_set) return;
+  const bool again = std::all_of(set.begin(), set.end(), [&](const snmp::VarBind& one) {
+    return std::find(seen.lost_set.begin(), seen.lost_set.end(), one) != seen.lost_set.end();
+  });
+  if (seen.lost_set.empty() || again) return;  // the same, or half of it
   for (const snmp::VarBind& one : seen.lost_set) {
     const schema::Object* const object = seen.unit->model->object_at(one.oid);
     if (object == nullptr || object == seen.unit->model->mode->asked) continue;
@@ -207,9 +223,7 @@ void Watch::set_leaves(std::size_t unit, const std::vector<snmp::VarBind>& whole
   check_asked_for(seen, set);
   check_order(seen, set, line && line->back);
   if (!set.empty()) {
-    const auto& mode = seen.unit->model->mode;
-    seen.asked_operate_last = mode && set.size() == 1 && set.front().oid == mode->asked->oid.child(0) &&
-                              set.front().value.number == mode->operate;
+    note_asked(seen, set, line && line->back);
     seen.last_set = set;
     seen.read_since = false;
     seen.unanswered = seen.refused = false;
@@ -286,7 +300,7 @@ void Watch::after_ours(std::size_t unit, const std::vector<sim::VarBind>& carrie
     if (object->table != nullptr) seen.touched_rows.insert({object->table, one.oid.back()});
   }
   if (!any) return;
-  if (seen.behind.another) breaks(4, fmt::format("a SET for {} was carried out by another unit", seen.unit->name));
+  if (seen.another) breaks(4, fmt::format("a SET for {} was carried out by another unit", seen.unit->name));
   if (seen.behind.offers_serial && seen.hand_at > read_before)
     breaks(9, fmt::format("{}: another hand has SET since we read the unit, and our SET was carried out", seen.unit->name));
   if (seen.before_ended) {
@@ -371,7 +385,7 @@ void Watch::judge(const Seen& seen, const change::UnitResult& result) {
         breaks(1, fmt::format("{}, and {} is not as desired", said, *other));
       return;
     case Outcome::restored:
-      if (const auto other = not_as_found(seen, false))
+      if (const auto other = not_as_found(seen, true); seen.ours && other)
         breaks(1, fmt::format("{}, and {} is not as found", said, *other));
       return;
     case Outcome::refused:
@@ -411,7 +425,8 @@ void Watch::judge_standby(Seen& seen, const change::UnitResult& result) {
                       result.what.find("mode") != std::string::npos ||
                       result.what.find("fault") != std::string::npos);
   if (!tells) breaks(2, fmt::format("{}, and it is off air because of us", said));
-  if (seen.answers && !seen.asked_operate_last && !disk_.failed())
+  const bool within_reach = seen.answers && !seen.another_engine;
+  if (within_reach && !seen.asked_operate_last && !disk_.failed())
     breaks(2, fmt::format("{}; it answers, and was not asked to operate last", said));
 }
 
