@@ -112,7 +112,7 @@ class Watch {
     std::set<std::pair<const schema::Table*, std::uint32_t>> touched_rows;
     bool another = false;         ///< recognisably not the unit of the inventory
     bool another_engine = false;  ///< for all that SNMPv3 says it is another
-    bool ours = false;  ///< a SET of ours was carried out
+    bool ours = false;            ///< a SET of ours was carried out
     bool ended = false;
     bool unanswered_ever = false;
     std::optional<milliseconds> off_air_since;
@@ -139,7 +139,8 @@ class Watch {
   const smi::Oid& serial() const;
   std::vector<snmp::VarBind> without_serial(const std::vector<snmp::VarBind>& set) const;
   std::optional<Line> last_line(const fleet::Unit& unit) const;
-  void check_journal(const Seen& seen, const std::vector<snmp::VarBind>& set, const std::optional<Line>& line);
+  void check_journal(const Seen& seen, const std::vector<snmp::VarBind>& set,
+                     const std::optional<Line>& line);
   void check_asked_for(const Seen& seen, const std::vector<snmp::VarBind>& set);
   bool known_value(const Seen& seen, const schema::Object& object, const smi::Value& value) const;
   void check_order(Seen& seen, const std::vector<snmp::VarBind>& set, bool back);
