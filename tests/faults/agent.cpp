@@ -227,13 +227,16 @@ void Agent::strike(const UnitTrouble& trouble) {
   }
 }
 
+/// Each time at another SET or read: what is sent once more after a report is the same one.
 void Agent::happen(When when, int number) {
   for (UnitTrouble& trouble : plan_.troubles) {
-    if (trouble.kind < Kind::silent || trouble.when != when) continue;
+    const bool due = trouble.kind >= Kind::silent && trouble.when == when && number >= trouble.number;
+    if (!due || trouble.times <= 0) continue;
     const bool once = trouble.kind != Kind::other_hand && trouble.kind != Kind::reboots &&
                       trouble.kind != Kind::reboots_losing && trouble.kind != Kind::clock_jumps;
-    const int times = once ? 1 : std::min(trouble.times, 4);
-    if (number >= trouble.number && number < trouble.number + times) strike(UnitTrouble(trouble));
+    strike(UnitTrouble(trouble));
+    trouble.times = once ? 0 : std::min(trouble.times, 4) - 1;
+    trouble.number = number + 1;
   }
 }
 
