@@ -433,6 +433,8 @@ std::optional<Response> Agent::set(const Request& request, const Stamp& stamp) {
   }
   if (const UnitTrouble* const trouble = due(Kind::ignores_one, sets_); trouble != nullptr && !rest.empty())
     rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(trouble->detail % rest.size()));
+  const bool named = std::any_of(set.begin(), set.end(), only_serial);
+  if (named && std::none_of(rest.begin(), rest.end(), only_serial)) watch_.does_not_count(unit_);
   if (const UnitTrouble* const trouble = due(Kind::clips, sets_)) {
     Dice dice(trouble->detail);
     for (sim::VarBind& one : rest) {
