@@ -227,13 +227,16 @@ void Agent::strike(const UnitTrouble& trouble) {
   }
 }
 
+/// Each time at another SET or read: what is sent once more after a report is the same one.
 void Agent::happen(When when, int number) {
   for (UnitTrouble& trouble : plan_.troubles) {
-    if (trouble.kind < Kind::silent || trouble.when != when) continue;
+    const bool due = trouble.kind >= Kind::silent && trouble.when == when && number >= trouble.number;
+    if (!due || trouble.times <= 0) continue;
     const bool once = trouble.kind != Kind::other_hand && trouble.kind != Kind::reboots &&
                       trouble.kind != Kind::reboots_losing && trouble.kind != Kind::clock_jumps;
-    const int times = once ? 1 : std::min(trouble.times, 4);
-    if (number >= trouble.number && number < trouble.number + times) strike(UnitTrouble(trouble));
+    strike(UnitTrouble(trouble));
+    trouble.times = once ? 0 : std::min(trouble.times, 4) - 1;
+    trouble.number = number + 1;
   }
 }
 
@@ -430,6 +433,8 @@ std::optional<Response> Agent::set(const Request& request, const Stamp& stamp) {
   }
   if (const UnitTrouble* const trouble = due(Kind::ignores_one, sets_); trouble != nullptr && !rest.empty())
     rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(trouble->detail % rest.size()));
+  const bool named = std::any_of(set.begin(), set.end(), only_serial);
+  if (named && std::none_of(rest.begin(), rest.end(), only_serial)) watch_.does_not_count(unit_);
   if (const UnitTrouble* const trouble = due(Kind::clips, sets_)) {
     Dice dice(trouble->detail);
     for (sim::VarBind& one : rest) {

@@ -46,7 +46,7 @@ class FaultNetwork : public snmp::Network {
   void program_begins();
   /// Time passes and datagrams arrive.
   void pass(milliseconds duration);
-  void calm_down() { weather_ = Weather{}; }
+  void weather_is(const Weather& weather) { weather_ = weather; }
   void takes(milliseconds duration) { time_ += duration; }
   /// Has the unit's time_passes() called then.
   void remind(std::size_t unit, milliseconds at);

@@ -128,33 +128,34 @@ int search(const Seeds& seeds, std::size_t jobs, std::size_t traces) {
   return failures->empty() ? 0 : 1;
 }
 
-/// The first seed that finds the mistake.
-std::optional<std::pair<std::uint64_t, Broken>> find(const Seeds& seeds) {
+/// The first seed that finds the mistake: its run fails with it, and not without.
+std::optional<std::pair<std::uint64_t, Broken>> find(const Seeds& seeds, records::Mistake mistake) {
   for (std::uint64_t seed = seeds.first; seed <= seeds.last; ++seed) {
-    if (auto broken = faults::run(seed, false)) return std::pair(seed, *std::move(broken));
+    records::mistake = mistake;
+    auto broken = faults::run(seed, false);
+    records::mistake = records::Mistake::none;
+    if (broken && !faults::run(seed, false)) return std::pair(seed, *std::move(broken));
   }
   return std::nullopt;
 }
 
-int find_mistakes(const Seeds& seeds) {
+int find_mistakes(const Seeds& seeds, const std::optional<records::Mistake>& only) {
+  int found_ones = 0;
   int missed = 0;
   fmt::print("{:<24} {:>6}  {}\n", "mistake", "seed", "promise");
   for (const auto& [name, mistake] : faults::mistakes()) {
-    records::mistake = mistake;
-    const auto found = find(seeds);
-    records::mistake = records::Mistake::none;
-    // Found is what fails with the mistake and passes without it.
-    const bool is_found = found && !faults::run(found->first, false);
-    missed += is_found ? 0 : 1;
-    if (!found) {
-      fmt::print("{:<24} {:>6}\n", name, "none");
+    if (only && *only != mistake) continue;
+    const auto found = find(seeds, mistake);
+    (found ? found_ones : missed) += 1;
+    if (found) {
+      fmt::print("{:<24} {:>6}  {}: {}\n", name, found->first, found->second.promise,
+                 found->second.text.substr(0, 120));
     } else {
-      fmt::print("{:<24} {:>6}  {}: {}{}\n", name, found->first, found->second.promise,
-                 is_found ? "" : "(broken without it too) ", found->second.text.substr(0, 120));
+      fmt::print("{:<24} {:>6}\n", name, "none");
     }
     std::fflush(stdout);
   }
-  fmt::print("{} found, {} missed\n", faults::mistakes().size() - static_cast<std::size_t>(missed), missed);
+  fmt::print("{} found, {} missed\n", found_ones, missed);
   return missed == 0 ? 0 : 1;
 }
 
@@ -170,7 +171,7 @@ int main(int argc, char** argv) {
   std::size_t traces = 3;
   app.add_option("--seeds", seeds_text, "A..B, or one");
   app.add_option("--mistake", mistake, "make this mistake of records/mistake.h");
-  app.add_flag("--mistakes", all_mistakes, "show that each mistake is found");
+  app.add_flag("--mistakes", all_mistakes, "show that each mistake is found, or that of --mistake");
   app.add_flag("--trace", trace, "tell all that happens in each run");
   app.add_option("--jobs", jobs, "processes");
   app.add_option("--traces", traces, "so many of the runs that fail are told whole");
@@ -181,15 +182,16 @@ int main(int argc, char** argv) {
     fmt::print(stderr, "faults: expected seeds as 1..1000, found {}\n", seeds_text);
     return 2;
   }
+  std::optional<records::Mistake> named;
   if (!mistake.empty()) {
-    const auto named = faults::mistake_named(mistake);
+    named = faults::mistake_named(mistake);
     if (!named) {
       fmt::print(stderr, "faults: no mistake is called {}; src/records/mistake.h has them all\n", mistake);
       return 2;
     }
-    records::mistake = *named;
   }
-  if (all_mistakes) return find_mistakes(*seeds);
+  if (all_mistakes) return find_mistakes(*seeds, named);
+  if (named) records::mistake = *named;
   if (trace) {
     int failed = 0;
     for (std::uint64_t seed = seeds->first; seed <= seeds->last; ++seed) {

@@ -295,7 +295,7 @@ class Running {
   void faults_cease() {
     trace_.say("the faults cease");
     disk_.mend();
-    network_.calm_down();
+    network_.weather_is(Weather{});
     for (Agent& agent : agents_) agent.troubles_cease();
   }
 
