@@ -15,7 +15,7 @@ namespace vergeset::change {
 /// A twin is a simulated unit that holds what a real one answered, offers what that offers and nothing else,
 /// and has the traits that the fleet gives it. Pure.
 
-/// What `roadside-sim --twins` reads of one twin (sim/twin_text.h): a line for the unit, and one a value.
+/// What `roadside-sim twins` reads of one twin (sim/twin_text.h): a line for the unit, and one a value.
 /// Where `refuse_after` is given the twin lets so many SETs pass and refuses the next.
 std::string twin_text(const fleet::Unit& unit, const AsFound& whole, std::optional<std::size_t> refuse_after);
 

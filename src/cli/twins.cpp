@@ -143,8 +143,8 @@ std::string ServedTwins::start(const std::string& program, const fleet::Fleet& f
   // A socket, since writing to one that nobody reads can be told without a signal.
   if (::socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, life.data()) != 0) return fail(errno);
   if (::pipe2(words.data(), O_CLOEXEC) != 0) return fail(errno);
-  std::vector<std::string> command{program,     "--twins",        "--fleet",      fleet.folder,
-                                   "--schemas", schemas_folder(), "--transition", transition_ms};
+  std::vector<std::string> command{program,          "--fleet",      fleet.folder,  "--schemas",
+                                   schemas_folder(), "--transition", transition_ms, "twins"};
   std::vector<char*> arguments;
   for (std::string& word : command) arguments.push_back(word.data());
   arguments.push_back(nullptr);

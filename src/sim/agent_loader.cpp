@@ -150,14 +150,14 @@ int load(const LoadOptions& options, int pipe) {
 /// wants the twins lives.
 int load_twins(int pipe) {
   auto told = read_twin_user(std::cin);
-  if (!told) return fail(usage_error, "--twins: " + told.problem());
+  if (!told) return fail(usage_error, "twins: " + told.problem());
   TwinUser head = *std::move(told);
   auto user = make_user(head.user, head.auth, head.auth_secret, head.privacy, head.privacy_secret);
   for (std::string* secret : {&head.auth_secret, &head.privacy_secret})
     explicit_bzero(secret->data(), secret->size());
-  if (!user) return fail(usage_error, "--twins: " + user.problem());
+  if (!user) return fail(usage_error, "twins: " + user.problem());
   const auto twins = read_twins(std::cin, head.twins);
-  if (!twins) return fail(usage_error, "--twins: " + twins.problem());
+  if (!twins) return fail(usage_error, "twins: " + twins.problem());
   Roll roll;
   roll.users.emplace(twin_credential, *std::move(user));
   for (const UnitStart& twin : *twins) roll.units.push_back(twin.name);

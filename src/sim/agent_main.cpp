@@ -137,8 +137,6 @@ int main(int argc, char** argv) {
   option("--ready", options.family.ready, "FILE", "file to write when every unit answers");
   option("--seconds", options.family.seconds, "N", "ends by itself after so long")
       ->check(CLI::Range(1, 1000000));
-  app.add_flag("--twins", options.load.twins,
-               "twins of real units, described on standard input, until that ends");
   app.add_flag("--stay", options.stay, "does not end with the process that started it");
   app.footer(
       "roadside-sim tell speaks to units that are served; see roadside-sim tell --help\n"
@@ -151,10 +149,15 @@ int main(int argc, char** argv) {
   telling->footer(tell_words);
   telling->prefix_command();
 
+  // For vergeset's rehearsals, and nothing to type: twin_text.h.
+  const CLI::App* twins =
+      app.add_subcommand("twins", "serves the twins that standard input describes")->group("");
+
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     return app.exit(error) == 0 ? 0 : usage_error;
   }
+  options.load.twins = twins->parsed();
   return telling->parsed() ? tell(control, telling->remaining()) : serve(options);
 }

@@ -9,7 +9,7 @@
 
 namespace vergeset::sim {
 
-/// Twins of real units, as whoever surveyed these describes them to `roadside-sim --twins`: one JSON object a
+/// Twins of real units, as whoever surveyed these describes them to `roadside-sim twins`: one JSON object a
 /// line, through a pipe, so that neither the secrets nor what a unit holds is ever on disk, on a command
 /// line or in an environment. First who may ask them, and how many follow:
 ///   {"twins":2,"user":"u","auth":"SHA-256","auth-secret":"...","privacy":"AES-128","privacy-secret":"..."}

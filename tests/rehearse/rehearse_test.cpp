@@ -70,7 +70,7 @@ class Bench {
   }
   /// Processes that serve twins of this fleet. The pattern is written so that it is not its own match.
   int simulators() const {
-    return std::stoi(served::run("pgrep -fc -- '--twin[s] --fleet " + path("") + "' || true").text);
+    return std::stoi(served::run("pgrep -fc -- '--fleet " + path("") + ".* twin[s]' || true").text);
   }
   bool simulators_end() const {
     for (int i = 0; i < 100; ++i) {
@@ -82,8 +82,8 @@ class Bench {
   /// Starts a rehearsal, waits until twins are served, and sends the signal. The exit status.
   int signalled(const std::string& words, const std::string& signal) const {
     return served::run(command(words) +
-                       " >/dev/null 2>&1 & pid=$!; for i in $(seq 200); do pgrep -fc -- '--twin[s] --fleet " +
-                       path("") + "' >/dev/null && break; sleep 0.02; done; kill -" + signal +
+                       " >/dev/null 2>&1 & pid=$!; for i in $(seq 200); do pgrep -fc -- '--fleet " +
+                       path("") + ".* twin[s]' >/dev/null && break; sleep 0.02; done; kill -" + signal +
                        " $pid; wait $pid")
         .status;
   }
@@ -288,7 +288,7 @@ TEST_CASE(
     CHECK(seen.find(real) == std::string::npos);
     CHECK(told.find(real) == std::string::npos);
   }
-  CHECK(has(Ran{0, seen}, "--twins"));
+  CHECK(has(Ran{0, seen}, " twins"));
 }
 
 }  // namespace

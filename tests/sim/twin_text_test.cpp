@@ -15,9 +15,9 @@ const char* const head = R"({"unit":"LK-104","model":"small","engine-id":"800000
                          R"("refuse-after":1,"needs-standby":{"rsuID":true},"absent":["rsuFirmwareVersion"],)"
                          R"("cells":4})";
 const char* const cells = R"({"object":"rsuID","index":0,"type":"OCTET STRING","value":"4c4b"}
-{"object":"rsuGnssMaxDeviation","index":0,"type":"INTEGER","value":"30000"}
-{"object":"rsuGnssStatus","index":0,"type":"INTEGER","value":"9"}
-{"object":"rsuMode","index":0,"type":"INTEGER","value":"3"}
+{"object":"rsuGnssMaxDeviation","index":0,"type":"Integer32","value":"30000"}
+{"object":"rsuGnssStatus","index":0,"type":"Integer32","value":"9"}
+{"object":"rsuMode","index":0,"type":"Integer32","value":"3"}
 )";
 
 Result<std::vector<UnitStart>> read(const std::string& text, std::size_t count = 1) {
@@ -83,7 +83,7 @@ TEST_CASE("a text of twins that is cut short or wrong is a problem, and no twin"
   CHECK_FALSE(sim::read_twin_user(no_user));
   const auto unknown = read(R"({"unit":"LK-104","model":"small","cells":1})"
                             "\n"
-                            R"({"object":"rsuColour","index":0,"type":"INTEGER","value":"1"})");
+                            R"({"object":"rsuColour","index":0,"type":"Integer32","value":"1"})");
   REQUIRE(unknown);
   CHECK_FALSE(unknown->front().store(*small::model(), 50, small::start));
 }
