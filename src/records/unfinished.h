@@ -23,9 +23,9 @@ struct Announced {
 /// disk, and SETs may have been sent.
 struct HalfDone {
   std::string unit;
-  std::size_t steps = 0;      ///< of its sequence
-  std::size_t announced = 0;  ///< of them: may have been sent
-  bool restoring = false;     ///< it was being put back
+  std::size_t steps = 0;        ///< of its sequence
+  std::size_t announced = 0;    ///< of them: may have been sent
+  bool restoring = false;       ///< it was being put back
   std::vector<Announced> sets;  ///< of the steps that were announced, in order
   std::vector<std::vector<Announced>> by_step;
   std::int64_t first_at_ms = 0;  ///< milliseconds since 1970-01-01T00:00Z of its first step; 0: none

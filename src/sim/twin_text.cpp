@@ -35,8 +35,7 @@ Result<UnitStart> twin_from(const json& head) {
   if (const auto mode = head.find("mode"); mode != head.end()) start.mode = mode->get<std::int64_t>();
   if (const auto pass = head.find("refuse-after"); pass != head.end()) start.refuse_after = pass->get<int>();
   const json quirks = head.value("needs-standby", json::object());
-  for (const auto& [name, needs] : quirks.items())
-    start.standby_quirks.emplace_back(name, needs.get<bool>());
+  for (const auto& [name, needs] : quirks.items()) start.standby_quirks.emplace_back(name, needs.get<bool>());
   for (const json& name : head.value("absent", json::array()))
     start.absent.push_back(name.get<std::string>());
   if (start.name.empty() || start.model.empty()) return Problem{"a twin has no name or no model"};
