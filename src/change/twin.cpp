@@ -57,7 +57,7 @@ bool setting(const fleet::Unit& unit, const schema::Object& object) {
   return object.configuration() && !unit.desired.traits_of(object).running;
 }
 
-void add(std::vector<Unknown>& unknown, Kind kind, std::set<std::string> names) {
+void add(std::vector<Unknown>& unknown, Kind kind, const std::set<std::string>& names) {
   if (!names.empty()) unknown.push_back({kind, {names.begin(), names.end()}});
 }
 
@@ -106,8 +106,8 @@ std::vector<Unknown> unknown_of(const fleet::Unit& unit, const AsFound& whole,
     if (whole.rows_of(*table).empty()) untried.insert(table->usual_name());
     if (table->most == nullptr || !whole.offers(*table->most)) unlimited.insert(table->usual_name());
   }
-  add(unknown, Kind::rows_untried, std::move(untried));
-  add(unknown, Kind::rows_limit, std::move(unlimited));
+  add(unknown, Kind::rows_untried, untried);
+  add(unknown, Kind::rows_limit, unlimited);
   std::set<std::string> not_allowed;
   for (const auto& [instance, value] : whole.instances) {
     const schema::Object* object = value.absent() ? nullptr : unit.model->object_at(instance);
@@ -115,7 +115,7 @@ std::vector<Unknown> unknown_of(const fleet::Unit& unit, const AsFound& whole,
         smi::violation(object->syntax, as_held(*object, value)))
       not_allowed.insert(unit.model->name_of(instance));
   }
-  add(unknown, Kind::not_allowed, std::move(not_allowed));
+  add(unknown, Kind::not_allowed, not_allowed);
   std::set<std::string> cuts_off;
   for (const Step& step : sequence.steps) {
     for (const Assignment& one : step.assignments) {
@@ -123,7 +123,7 @@ std::vector<Unknown> unknown_of(const fleet::Unit& unit, const AsFound& whole,
       if (step.cuts_off && object != nullptr) cuts_off.insert(object->name);
     }
   }
-  add(unknown, Kind::cuts_off, std::move(cuts_off));
+  add(unknown, Kind::cuts_off, cuts_off);
   if (unit.model->mode && !whole.offers(*unit.model->mode->status))
     add(unknown, Kind::mode, {unit.model->mode->status->name});
   return unknown;

@@ -92,7 +92,8 @@ std::string unknown_of_units(const Screen& screen, const std::vector<Rehearsal>&
       const bool all = units.size() == rehearsals.size();
       const std::string whose = all ? "all of them" : list_of(units, screen.full ? units.size() : most_units);
       const std::string what = list_of(same, screen.full ? same.size() : most_names);
-      out += paragraph(screen, rehearsals.size() == 1 ? what : what + ": " + whose, 4);
+      const std::string line = rehearsals.size() == 1 ? what : fmt::format("{}: {}", what, whose);
+      out += paragraph(screen, line, 4);
     }
   }
   return out;
