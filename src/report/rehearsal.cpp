@@ -131,6 +131,12 @@ std::string rehearsal_text(const Screen& screen, const std::vector<Rehearsal>& r
                    "Rolled back: every setting of the twin exactly as found again. Restored: the same on a "
                    "second twin, which refused the last step.",
                    2);
+  if (passed < rehearsals.size())
+    out +=
+        paragraph(screen,
+                  "A unit whose rehearsal failed gets no SET: mend what its files or its model say, or write "
+                  "the work order anew, and rehearse again.",
+                  2);
   out += dim(screen, "what the twins could not know") + "\n" + unknown_of_units(screen, rehearsals);
   std::string always;
   for (const std::string& one : never_known()) always += (always.empty() ? "of any unit: " : "; ") + one;

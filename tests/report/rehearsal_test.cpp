@@ -43,6 +43,7 @@ TEST_CASE("rehearsals are told unit by unit, what failed with its reason, what w
   CHECK(has(text, "  LK-101   7       yes        yes           yes           1.6 s\n"));
   CHECK(has(text, "  LK-108   7       no         not reached   not reached   0.2 s\n"));
   CHECK(has(text, "inconsistentValue"));
+  CHECK(has(text, "gets no SET"));
   std::istringstream lines(text);
   for (std::string line; std::getline(lines, line);) CHECK(line.size() <= 80);
 }
@@ -66,6 +67,10 @@ TEST_CASE("of a lone unit the names stand alone, and many names are counted unle
   CHECK(has(report::rehearsal_text(screen, one), "rsuObject17 and 12 more\n"));
   screen.full = true;
   CHECK(has(report::rehearsal_text(screen, one), "rsuObject29\n"));
+}
+
+TEST_CASE("where all passed, nothing is said of failing") {
+  CHECK_FALSE(has(report::rehearsal_text({}, {passed("LK-101")}), "gets no SET"));
 }
 
 TEST_CASE("nothing rehearsed, nothing told") {
