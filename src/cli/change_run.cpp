@@ -3,6 +3,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <functional>
 
 #include "cli/exit_status.h"
 #include "cli/interrupt.h"
@@ -62,14 +63,15 @@ class Running {
   void say(const std::string& text) const { run_.json ? print_aside(text) : print(text); }
 
   void read() {
-    const Watching watching(live_, goals_.size(), run_.pace);
+    const Watching watching(live_, goals_.get().size(), run_.pace);
     previews_ = change::preview(live_.world, goals_, run_.allow_cut_off, run_.pace.at_once,
                                 run_.sends_nothing() ? change::dry_run : run_.command);
   }
 
   /// From here on the goals are those that were rehearsed.
   void rehearse(const std::string& program) {
-    rehearsed_ = goals_;
+    rehearsed_ = goals_.get();
+    goals_ = rehearsed_;
     rehearsals_ = cli::rehearse(live_, rehearsed_, previews_, {program, run_.allow_cut_off, run_.pace});
   }
 
@@ -151,7 +153,7 @@ class Running {
       say(report::unit_end_text(screen_, static_cast<int>(name_width), unit));
     };
     note_interrupt();
-    return change::apply(live_.world, run_.rehearse ? rehearsed_ : goals_, previews_, options);
+    return change::apply(live_.world, goals_, previews_, options);
   }
 
   int end(const ChangeResult& result) const {
@@ -172,7 +174,7 @@ class Running {
   }
 
   Live& live_;
-  const std::vector<change::UnitGoal>& goals_;
+  std::reference_wrapper<const std::vector<change::UnitGoal>> goals_;
   const ChangeRun& run_;
   report::Screen screen_;
   std::vector<Preview> previews_;
