@@ -269,9 +269,11 @@ void Watch::before_ours(std::size_t unit) {
 /// Found operating and not on its way to another mode: off air it is because of us.
 bool Watch::was_on_air(const Seen& seen) const {
   const schema::ModeRule& rule = *seen.unit->model->mode;
-  const Cells& found = seen.found.back();
-  const smi::Value* const asked = found.find(rule.asked, 0);
-  return found.operating && asked != nullptr && asked->number == rule.operate;
+  // A unit that starts anew may come back in another mode than the one that our reading found.
+  return std::all_of(seen.found.begin(), seen.found.end(), [&](const Cells& found) {
+    const smi::Value* const asked = found.find(rule.asked, 0);
+    return found.operating && asked != nullptr && asked->number == rule.operate;
+  });
 }
 
 /// Whether we have put the unit off air, and since when.
