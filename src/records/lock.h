@@ -2,17 +2,10 @@
 
 #include <string>
 
+#include "records/holder.h"
 #include "smi/result.h"
 
 namespace vergeset::records {
-
-/// Who has a fleet's records to himself, and what for.
-struct Holder {
-  std::string who;      ///< user@host
-  std::string command;  ///< "apply", "rollback 0042"
-  std::string since;    ///< RFC 3339
-  int process = 0;      ///< its id on that host
-};
 
 /// One change at a time: two at once on the same units would each take what the other set for drift, and
 /// put it back. The lock is flock(2) on the file `lock` in the folder of records, so that a process that
