@@ -76,6 +76,7 @@ struct Traffic {
   std::uint64_t requests = 0;  ///< sent, each try counted
   std::uint64_t sets = 0;      ///< SETs sent
   std::uint64_t again = 0;     ///< tries after the first of a request
+  std::uint64_t answers = 0;   ///< requests that the unit answered, discovery too; 0: it was never heard
   std::uint64_t late = 0;      ///< answers that came after their request was sent again or given up
 };
 
