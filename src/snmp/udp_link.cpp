@@ -147,7 +147,7 @@ Error UdpLink::no_answer(const Exchange& exchange) const {
 /// What an answer that came says of the way.
 void UdpLink::note(const Exchange& exchange) {
   if (exchange.round_trip.count() == 0) return;  // the system's word, not the unit's
-  ++traffic_.answers;
+  heard_ = true;
   const int lost = exchange.answered_try - 1;
   patience_.learn(exchange.round_trip, lost);
   loop_.losses().answered(lost);
@@ -237,7 +237,11 @@ Task<Answer> UdpLink::ask(Request request) {
   co_await window_.enter();
   const Window::Place place(window_);
   // What waited behind a request that was given up would find the unit as silent.
-  if (given_up_ != given_up_before) co_return no_answer(*one);
+  if (given_up_ != given_up_before) {
+    Error unsent = no_answer(*one);
+    unsent.unsent = true;
+    co_return unsent;
+  }
   Answer answer = co_await exchange(one);
   if (answer || answer.error().status != 0) {
     proven_ = true;
@@ -272,6 +276,13 @@ Task<bool> UdpLink::tells_its_uptime(bool in_the_clear) {
   one->request.varbinds.push_back({smi::Oid{1, 3, 6, 1, 2, 1, 1, 3, 0}, {}});
   const Answer answer = co_await exchange(one);
   co_return answer || answer.error().status != 0;
+}
+
+/// Past the window: the requests that fill it may be those that are not answered.
+Task<bool> UdpLink::answers_little() {
+  if (!heard_) co_return false;
+  const bool answered = co_await tells_its_uptime(false);
+  co_return answered;
 }
 
 Task<std::optional<Error>> UdpLink::begin(std::shared_ptr<const UserKeys> keys) {

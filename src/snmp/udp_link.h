@@ -68,6 +68,7 @@ class UdpLink final : public Link {
   using Link::get_bulk;
   Task<Answer> get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated, int repetitions) override;
   Task<Answer> set(std::vector<VarBind> varbinds) override;
+  Task<bool> answers_little() override;
   Engine engine() const override;
   Traffic traffic() const override;
 
@@ -90,6 +91,7 @@ class UdpLink final : public Link {
   Window window_;
   Traffic traffic_;
   bool found_ = false;        ///< the unit answered its discovery
+  bool heard_ = false;        ///< anything was answered
   bool proven_ = false;       ///< a private answer has come
   std::size_t given_up_ = 0;  ///< requests
   std::size_t silent_ = 0;    ///< requests that wait for an answer to a later try

@@ -33,7 +33,7 @@ class Locks {
   }
 
  private:
-  FleetFolder folder_{{}};
+  FleetFolder folder_{std::map<std::string, std::string>()};
   vergeset::Result<UnitLocks> opened_;
 };
 

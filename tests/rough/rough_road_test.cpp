@@ -60,4 +60,57 @@ TEST_CASE("200 units settle, all of them, where a fifth of all datagrams is lost
   }
 }
 
+TEST_CASE("a road that loses large datagrams is read in smaller ones, and a whole change goes over it") {
+  // A GETBULK of ours is answered by up to 1,400 octets.
+  std::string rows = "tables:\n  store-and-repeat:\n    rows:\n";
+  for (int row = 1; row <= 12; ++row) {
+    rows += fmt::format(
+        "      notice-{0}: {{match: [psid, message], psid: {1}, message: TIM, channel: 183, interval: 1000 "
+        "ms, start: "
+        "2026-01-01T00:00Z, stop: 2036-01-01T00:00Z, payload: 001f{2}, enabled: yes}}\n",
+        row, 1000 + row, std::string(400, 'a'));
+  }
+  const std::string settings =
+      "timeout: 300 ms\nretries: 1\nsettings: {unit-id: \"{unit}\", mode: operate, notify-address: "
+      "192.0.2.10}\n";
+  Road road(1, {"--largest", "700"}, settings + rows);
+  REQUIRE(road.open());
+  const Child::End applied = road.vergeset({"apply", "--yes"});
+  INFO(applied.text);
+  CHECK(applied.status == 0);
+  CHECK_THAT(applied.text, Catch::Contains("1 unit: 1 settled"));
+  const Child::End audited = road.vergeset({"audit"});
+  INFO(audited.text << road.log_of(1));
+  CHECK(audited.status == 0);
+  const Child::End whole = road.vergeset({"survey", "--whole"});
+  INFO(whole.text);
+  CHECK(whole.status == 0);
+  std::ofstream(BINARY_DIR "/rough-road.txt", std::ios::app)
+      << fmt::format("at most 700 octets: apply {:.1f} s, audit {:.1f} s, survey {:.1f} s; {}",
+                     applied.seconds, audited.seconds, whole.seconds, road.close());
+}
+
+TEST_CASE("what is lost because one value alone is too large for the road is told by its table") {
+  const std::string settings =
+      "timeout: 300 ms\nretries: 1\nsettings: {unit-id: \"{unit}\"}\ntables:\n  store-and-repeat:\n    "
+      "rows:\n";
+  const auto row = [](std::size_t octets) {
+    return fmt::format(
+        "      notice: {{match: [psid], psid: 1001, message: TIM, channel: 183, interval: 1000 ms, start: "
+        "2026-01-01T00:00Z, stop: 2036-01-01T00:00Z, payload: 001f{}, enabled: yes}}\n",
+        std::string(2 * octets, 'a'));
+  };
+  Road road(1, {"--largest", "900"}, settings + row(10));
+  REQUIRE(road.open());
+  const Child::End small = road.vergeset({"apply", "--yes"});
+  INFO(small.text);
+  REQUIRE(small.status == 0);
+  REQUIRE_THAT(road.tell("LK-001 set rsuMsgRepeatPayload.1 " + std::string(2400, 'f')).text,
+               Catch::Contains("ok"));
+  const Child::End audited = road.vergeset({"audit"});
+  INFO(audited.text);
+  CHECK(audited.status == 4);
+  CHECK_THAT(audited.text, Catch::Contains("no answer") && Catch::Contains("rsuMsgRepeatStatusTable"));
+}
+
 }  // namespace
