@@ -17,6 +17,7 @@ namespace {
 using namespace vergeset::records;
 using vergeset::test::FleetFolder;
 namespace fs = std::filesystem;
+using Files = std::map<std::string, std::string>;
 
 const Holder desk{"ops@desk", "rollback 0042", "2026-11-25T02:00:00.000Z", 4711};
 const Holder shift{"night@shift", "apply", "2026-11-25T03:00:00.000Z", 4712};
@@ -33,7 +34,7 @@ class Locks {
   }
 
  private:
-  FleetFolder folder_{std::map<std::string, std::string>()};
+  FleetFolder folder_{Files()};
   vergeset::Result<UnitLocks> opened_;
 };
 
@@ -96,7 +97,7 @@ TEST_CASE("a lock that is taken while its last holder lets go is never one witho
 TEST_CASE(
     "a lock that is a symbolic link, another name of a file, or no file is refused, and nothing is written") {
   const Locks locks;
-  const FleetFolder other({{"precious", "do not touch"}});
+  const FleetFolder other(Files{{"precious", "do not touch"}});
   const std::string precious = other.path() + "/precious";
   fs::create_symlink(precious, locks.path() + "/192.0.2.1:161");
   fs::create_hard_link(precious, locks.path() + "/192.0.2.2:161");
@@ -112,7 +113,7 @@ TEST_CASE(
 }
 
 TEST_CASE("the folder of locks is for all users and sticky, and one that is not, or a link, is passed over") {
-  const FleetFolder folder({{"file", "x"}});
+  const FleetFolder folder(Files{{"file", "x"}});
   const std::string loose = folder.path() + "/loose";
   fs::create_directory(loose);
   REQUIRE(::chmod(loose.c_str(), 0777) == 0);

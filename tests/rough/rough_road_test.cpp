@@ -14,7 +14,7 @@ constexpr int units = 200;
 
 /// A round trip takes 0.2 to 0.6 s on this road, and what its 64 kbit/s take.
 constexpr const char* desired =
-    "timeout: 1 s\n"
+    "timeout: 700 ms\n"
     "settings: {unit-id: \"{unit}\", mode: operate, notify-address: 192.0.2.10, notify-port: 10162, "
     "system-location: Larkmoor valley}\n"
     "tables:\n  store-and-repeat:\n    rows:\n"
