@@ -8,12 +8,13 @@
 #include "change/mode.h"
 #include "change/row_match.h"
 #include "smi/form.h"
+#include "smi/row_status.h"
 
 namespace vergeset::change {
 
 namespace {
 
-constexpr std::int64_t active = 1;  // RFC 2579 RowStatus
+using namespace smi::row_status;
 
 class Comparing {
  public:
@@ -63,17 +64,6 @@ class Comparing {
     return wrong_type(status, instance, found_.at(instance));
   }
 
-  /// Those that some row asks for, and what says that a row is there.
-  static std::set<const schema::Object*> compared_columns(const fleet::DesiredTable& desired) {
-    std::set<const schema::Object*> columns;
-    if (desired.table->status != nullptr) columns.insert(desired.table->status);
-    for (const fleet::DesiredRow& row : desired.rows) {
-      for (const fleet::DesiredValue& column : row.columns) columns.insert(column.object);
-      if (row.match_payload) columns.insert(row.match_payload->payload);
-    }
-    return columns;
-  }
-
   bool ignored(const schema::Object& object) const { return unit_.desired.traits_of(object).ignored; }
 
   void not_offered(const std::string& name, const schema::Object& object) {
@@ -100,6 +90,20 @@ class Comparing {
     out_.differences.push_back(std::move(difference));
   }
 
+  /// Of the columns that some row asks for, and of what says that a row is there.
+  void wrong_types(const fleet::DesiredTable& desired, const FoundRows& found) {
+    std::set<const schema::Object*> compared{desired.table->status};
+    for (const fleet::DesiredRow& row : desired.rows) {
+      for (const fleet::DesiredValue& column : row.columns) compared.insert(column.object);
+      if (row.match_payload) compared.insert(row.match_payload->payload);
+    }
+    for (const schema::Object* column : desired.table->columns) {
+      if (!compared.contains(column) || ignored(*column)) continue;
+      const auto row = found.of_wrong_type(*column);
+      if (row) wrong_type(*column, column->oid.child(*row), found.at(*column, *row));
+    }
+  }
+
   RowPlace place(const schema::Table& table, std::uint32_t index) const {
     return {table.name, index, table.status != nullptr ? table.status->oid.child(index) : smi::Oid(),
             table.edit, unit_.desired.needs_standby(table)};
@@ -113,10 +117,7 @@ class Comparing {
           {Remark::Kind::not_offered, desired.name, fmt::format("the unit does not offer {}", table.name)});
       return;
     }
-    for (const schema::Object* column : compared_columns(desired)) {
-      const auto row = found.of_wrong_type(*column);
-      if (row) wrong_type(*column, column->oid.child(*row), found.at(*column, *row));
-    }
+    wrong_types(desired, found);
     const RowMatch match = match_rows(desired, found);
     std::vector<std::uint32_t> taken = found.indexes();
     const std::size_t rows_found = taken.size();
@@ -177,10 +178,13 @@ class Comparing {
   void change(const fleet::DesiredTable& table, const fleet::DesiredRow& row, std::uint32_t index,
               const FoundRows& found) {
     Difference difference;
+    // A row that was begun and never finished: what it lacks is not what the unit does not offer.
+    const schema::Object* status = table.table->status;
+    const bool half_made = status != nullptr && found.at(*status, index).number == not_ready;
     for (const fleet::DesiredValue& column : row.columns) {
       if (ignored(*column.object)) continue;
       const smi::Value& value = found.at(*column.object, index);
-      if (value.absent() && !found.offers(*column.object)) {
+      if (value.absent() && !found.offers(*column.object) && !half_made) {
         not_offered(fmt::format("{} {} {}", table.name, row.label, column.name), *column.object);
       } else if (!smi::agree(column.object->syntax, value, column.value)) {
         difference.items.push_back(item(column, column.object->oid.child(index), value));
@@ -191,6 +195,7 @@ class Comparing {
     difference.kind = Difference::Kind::change_row;
     difference.name = fmt::format("{} {}", table.name, row.label);
     difference.row = place(*table.table, index);
+    if (half_made) difference.row.edit = schema::RowEdit::remake;
     difference.asked = row.asked.place.str();
     out_.differences.push_back(std::move(difference));
   }
