@@ -49,10 +49,21 @@ void InHand::end(Outcome outcome, std::string what) {
   result_.what = std::move(what);
 }
 
+std::string InHand::unit_id(const AsFound& found) const {
+  const schema::Object* object = unit_.model->identity.unit_id;
+  return object != nullptr ? found.at(object->oid.child(0)).octets : std::string();
+}
+
+void InHand::known_as(const AsFound& found) {
+  engine_id_ = smi::to_hex(found.engine_id);
+  unit_id_ = unit_id(found);
+}
+
 std::string InHand::stranger(const AsFound& found) const {
   if (makes(Mistake::any_unit)) return {};
   const std::string engine = smi::to_hex(found.engine_id);
-  if (!engine_id_.empty() && engine != engine_id_)
+  const bool same_name = !unit_id_.empty() && unit_id_ == unit_id(found);
+  if (!engine_id_.empty() && engine != engine_id_ && !same_name)
     return fmt::format("another unit answers at its address: engine id {}, was {}", engine, engine_id_);
   const auto wrong = wrong_unit(world_.fleet, unit_, found);
   return wrong ? "another unit answers at its address: " + *wrong : std::string();
@@ -169,6 +180,8 @@ snmp::Task<void> InHand::close() {
     log_.flush();
   } catch (const records::DiskError&) {
     result_.records_failed = result_.unfinished = true;
+    result_.what +=
+        std::string(result_.what.empty() ? "" : "; ") + "its outcome is not on record: vergeset recover";
   }
 }
 

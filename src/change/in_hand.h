@@ -31,8 +31,11 @@ class InHand {
   /// A step is in the journal: a SET may have been sent.
   bool announced() const { return announced_; }
 
-  /// The unit as it was at first, by its engine; what answers later has to have it too.
+  /// The unit by its engine as a snapshot has it: what answers has to be that.
   void known_as(const std::string& engine_id_hex) { engine_id_ = engine_id_hex; }
+  /// The unit as it was at first: what answers later has to have its engine, or at least its rsuID, since an
+  /// agent that starts anew may have made itself another engine id.
+  void known_as(const AsFound& found);
   /// Why what answers now is not the unit that was known at first; empty where it is.
   std::string stranger(const AsFound& found) const;
 
@@ -62,6 +65,7 @@ class InHand {
  private:
   records::JsonLine event(std::string_view name) const;
   bool claimed();
+  std::string unit_id(const AsFound& found) const;
 
   const World& world_;
   const fleet::Unit& unit_;
@@ -72,6 +76,7 @@ class InHand {
   std::shared_ptr<void> claim_;
   std::unique_ptr<snmp::Link> link_;
   std::string engine_id_;
+  std::string unit_id_;
   bool announced_ = false;
 };
 

@@ -81,7 +81,7 @@ class Settling {
       end(Outcome::refused, "wrong unit: " + *wrong);
       co_return false;
     }
-    hand_.known_as(smi::to_hex(found_.engine_id));
+    hand_.known_as(found_);
     const bool differs = compare();
     if (!differs) co_return false;
     const bool prepared = co_await prepare();
@@ -184,10 +184,24 @@ class Settling {
                               : "");
   }
 
+  /// Nothing of ours was carried out, as far as it shows: what is another now than it was found stays as
+  /// someone else made it.
+  snmp::Task<void> leave_to_the_other_hand(std::string why) {
+    Surveyed now = co_await read(hand_.link(), instances_of(*unit_.model, snapshot_));
+    const std::vector<Difference> differences =
+        now ? differences_to(unit_, snapshot_, now.found, "as found") : std::vector<Difference>();
+    if (now && differences.empty()) co_return end(Outcome::refused, why + "; nothing was set");
+    const std::string what = now ? differences.front().title() + " is another than it was found"
+                                 : "it does not tell what it is like: " + now.error->text;
+    end(Outcome::needs_attention,
+        fmt::format("{}; {}. See: vergeset diff {}, then apply again", why, what, unit_.name));
+  }
+
   /// Puts the unit back as found, in reverse, and verifies.
   snmp::Task<void> restore(std::string why) {
-    if (walk_.touched().empty() || makes(Mistake::failed_is_refused)) {
-      end(Outcome::refused, why + "; nothing was set");
+    if (makes(Mistake::failed_is_refused)) co_return end(Outcome::refused, why + "; nothing was set");
+    if (walk_.touched().empty()) {
+      co_await leave_to_the_other_hand(std::move(why));
       co_return;
     }
     const std::uint64_t line = hand_.add_restore(why);

@@ -46,29 +46,16 @@ Result<Lock> Lock::take(const std::string& folder, const Holder& holder) {
   if (error)
     return Problem{fmt::format("cannot make the folder {}: {}; {}", folder, error.message(), remedy)};
   const std::string path = folder + "/lock";
-  const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0640);
-  if (descriptor < 0)
-    return Problem{fmt::format("cannot open {}: {}; {}", path, std::strerror(errno), remedy)};
-  Lock lock(descriptor);
-  if (::flock(descriptor, LOCK_EX | LOCK_NB) == 0) {
-    write_name(descriptor, holder);
-    return lock;
+  Descriptor file(::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0640));
+  if (!file) return Problem{fmt::format("cannot open {}: {}; {}", path, std::strerror(errno), remedy)};
+  if (::flock(file.number(), LOCK_EX | LOCK_NB) == 0) {
+    write_name(file.number(), holder);
+    return Lock(std::move(file));
   }
   if (errno != EWOULDBLOCK) return Problem{fmt::format("cannot lock {}: {}", path, std::strerror(errno))};
   return Problem{
       fmt::format("a change is under way: {}. Wait until it has ended, see `vergeset changes`, then go on",
                   held_by(text_in(path)))};
-}
-
-Lock::Lock(Lock&& other) noexcept : descriptor_(std::exchange(other.descriptor_, -1)) {}
-
-Lock& Lock::operator=(Lock&& other) noexcept {
-  std::swap(descriptor_, other.descriptor_);
-  return *this;
-}
-
-Lock::~Lock() {
-  if (descriptor_ >= 0) ::close(descriptor_);
 }
 
 }  // namespace vergeset::records

@@ -1,7 +1,9 @@
 #pragma once
 
 #include <string>
+#include <utility>
 
+#include "records/descriptor.h"
 #include "records/holder.h"
 #include "smi/result.h"
 
@@ -16,15 +18,9 @@ class Lock {
   /// process has the lock: then the text says who, what, since when, and what to do.
   static Result<Lock> take(const std::string& folder, const Holder& holder);
 
-  Lock(Lock&& other) noexcept;
-  Lock& operator=(Lock&& other) noexcept;
-  Lock(const Lock&) = delete;
-  Lock& operator=(const Lock&) = delete;
-  ~Lock();
-
  private:
-  explicit Lock(int descriptor) : descriptor_(descriptor) {}
-  int descriptor_;
+  explicit Lock(Descriptor file) : file_(std::move(file)) {}
+  Descriptor file_;
 };
 
 /// Why no records can be written in this folder, without making it; empty where they can.

@@ -62,17 +62,6 @@ std::string name_in(int descriptor) {
 
 }  // namespace
 
-Descriptor::Descriptor(Descriptor&& other) noexcept : number_(std::exchange(other.number_, -1)) {}
-
-Descriptor& Descriptor::operator=(Descriptor&& other) noexcept {
-  std::swap(number_, other.number_);
-  return *this;
-}
-
-Descriptor::~Descriptor() {
-  if (number_ >= 0) ::close(number_);
-}
-
 /// The name goes while the lock is still held, so that nobody takes a lock that is about to lose its name
 /// for one that holds. Another user's file, left by a process that died, cannot be removed, and is emptied.
 UnitLock::~UnitLock() {

@@ -21,8 +21,7 @@ snmp::Error another_engine() {
 }
 
 snmp::Error wrong_clock() {
-  return {snmp::Failure::clock_window, 0, 0,
-          "it refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
+  return {snmp::Failure::clock_window, 0, 0, "it refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
 }
 
 snmp::Answer answer_of(const Response& response) {
@@ -321,7 +320,8 @@ void FaultNetwork::deliver(Event& arrived) {
   if (trace_.on && exchange->is_set()) {
     trace_.say("  {}", !response ? "it gives no answer"
                        : response->kind != Response::Kind::answer
-                           ? (response->kind == Response::Kind::unknown_engine ? "unknownEngineID" : "notInTimeWindow")
+                           ? (response->kind == Response::Kind::unknown_engine ? "unknownEngineID"
+                                                                               : "notInTimeWindow")
                            : std::string(sim::status_name(response->status)));
   }
   if (!response) return;
