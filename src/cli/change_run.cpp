@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <functional>
 
+#include "cli/claims.h"
 #include "cli/exit_status.h"
 #include "cli/interrupt.h"
 #include "cli/local_time.h"
@@ -182,6 +183,11 @@ class Running {
   std::vector<change::Rehearsal> rehearsals_;
 };
 
+/// "apply", "rollback 0042": as whoever comes second is told.
+std::string command_of(const ChangeRun& run) {
+  return run.of.empty() ? run.command : run.command + " " + run.of;
+}
+
 }  // namespace
 
 std::vector<Option> options_of(ChangeRun& run) {
@@ -197,14 +203,18 @@ std::vector<Option> options_of(ChangeRun& run) {
 
 Result<std::optional<records::Lock>> take_lock(const ChangeRun& run, const std::string& records) {
   if (run.sends_nothing()) return std::optional<records::Lock>();
-  const std::string command = run.of.empty() ? run.command : run.command + " " + run.of;
   auto lock = records::Lock::take(
-      records, {who_am_i(), command, records::stamp(records::SystemClock().now()), getpid()});
+      records, {who_am_i(), command_of(run), records::stamp(records::SystemClock().now()), getpid()});
   if (!lock) return Problem{lock.problem()};
   return std::optional<records::Lock>(*std::move(lock));
 }
 
 int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run) {
+  if (!run.sends_nothing()) {
+    auto claims = claims_for(command_of(run));
+    if (!claims) return complain(claims.problem());
+    live.world.claim = *std::move(claims);
+  }
   return Running(live, goals, run).run();
 }
 

@@ -1,4 +1,4 @@
-#include "support/relay_queue.h"
+#include "relay_queue.h"
 
 #include <algorithm>
 #include <utility>
@@ -37,7 +37,8 @@ void RelayQueue::enter(Time now, Datagram datagram) {
     through = (line_is_busy ? on_the_line_.back() : now) + Time(static_cast<Time::rep>(us));
     on_the_line_.push_back(through);
   }
-  if (happens(weather_.loss)) {
+  const bool too_large = weather_.largest > 0 && octets > weather_.largest;
+  if (too_large || happens(weather_.loss)) {
     ++passed_.dropped;
     return;
   }

@@ -1,5 +1,5 @@
-// A UDP relay for benchmarks and for tests of bad networks: stands on loopback addresses in front of units,
-// and between manager and unit makes the weather that relay_queue.h describes. One thread, one loop
+// A UDP relay for the benchmark and for tests of bad networks: stands on loopback addresses in front of
+// units, and between manager and unit makes the weather that relay_queue.h describes. One thread, one loop
 // that looks at nothing but what has come or is due, so that it takes little of the machine it shares.
 //
 //     relay --pairs FILE [options]
@@ -36,7 +36,7 @@
 #include <string>
 #include <vector>
 
-#include "support/relay_queue.h"
+#include "relay_queue.h"
 
 namespace {
 
@@ -310,6 +310,7 @@ struct Options {
   double reorder = 0;
   double rate = 0;
   std::size_t queue = 100;
+  std::size_t largest = 0;
   unsigned seed = 1;
   int seconds = 600;
   std::string ready;
@@ -328,6 +329,7 @@ Weather weather_of(const Options& options) {
   weather.reorder = options.reorder / 100;
   weather.kbit_per_s = options.rate;
   weather.queue = options.queue;
+  weather.largest = options.largest;
   return weather;
 }
 
@@ -380,6 +382,7 @@ int main(int argc, char** argv) {
   app.add_option("--reorder", options.reorder, "each way, in percent; such a datagram comes 20 ms later");
   app.add_option("--rate", options.rate, "of each unit and direction, in kbit/s");
   app.add_option("--queue", options.queue, "datagrams that wait for the line (100)");
+  app.add_option("--largest", options.largest, "octets of a datagram with its headers; larger ones are lost");
   app.add_option("--seed", options.seed, "of the dice (1)");
   app.add_option("--seconds", options.seconds, "ends by itself after so long (600)");
   app.add_option("--ready", options.ready, "file to write when it listens");

@@ -1,4 +1,4 @@
-#include "support/relay_queue.h"
+#include "relay_queue.h"
 
 #include "catch.h"
 
@@ -121,4 +121,15 @@ TEST_CASE("a duplicate arrives beside its original") {
   queue.enter(0ms, of("one"));
   CHECK(arrived(queue, 0ms) == std::vector<std::string>{"one", "one"});
   CHECK(queue.passed().datagrams == 1);
+}
+
+TEST_CASE("what is larger than the way takes is lost, and nothing else") {
+  std::mt19937 dice(1);
+  Weather weather;
+  weather.largest = 1000;
+  RelayQueue queue(weather, dice);
+  queue.enter(0ms, sized(1000));
+  queue.enter(0ms, sized(1001));
+  CHECK(arrived(queue, 0ms).size() == 1);
+  CHECK(queue.passed().dropped == 1);
 }

@@ -18,6 +18,7 @@ struct Weather {
   double reorder = 0;                   ///< of 1: is held back by `held_back`, and overtaken by later ones
   std::chrono::microseconds held_back{20000};
   double kbit_per_s = 0;    ///< 0: any number
+  std::size_t largest = 0;  ///< octets with headers: a larger one is lost, as where fragments are; 0: any
   std::size_t queue = 100;  ///< datagrams that wait for the line; one more is dropped (tail drop)
 };
 
