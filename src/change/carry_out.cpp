@@ -99,7 +99,15 @@ snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp:
                                                    const std::vector<Assignment>& assignments,
                                                    milliseconds until) {
   const Carried refusal{Carried::End::failed, refusal_text(error, assignments), false};
-  if (!serial_.offered() || error.index != assignments.size() + 1) co_return refusal;
+  if (!serial_.offered() || error.index != assignments.size() + 1) {
+    const bool may_be_second = std::any_of(assignments.begin(), assignments.end(),
+                                           [](const Assignment& one) { return one.makes_row(); });
+    if (!may_be_second) co_return refusal;
+    // The network may have doubled this SET and lost the response to the first, which made the row.
+    const ReadBack found = co_await read_back(link, assignments, until);
+    if (found == ReadBack::done) co_return Carried{};
+    co_return refusal;
+  }
   std::vector<smi::Oid> instances;
   for (const Assignment& one : assignments) instances.push_back(one.oid);
   instances.push_back(SerialNo::instance());
