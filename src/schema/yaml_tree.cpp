@@ -10,7 +10,11 @@ void YamlTree::parse(const std::string& text) {
   while (parser.HandleNextDocument(*this)) documents_.push_back(root_);
 }
 
-void YamlTree::OnDocumentStart(const YAML::Mark&) {
+void YamlTree::OnDocumentStart(const YAML::Mark& mark) {
+  // yaml-cpp never gets past a comma in front of a document: it finds an empty one before it, again and
+  // again.
+  if (mark.pos == began_) throw YAML::ParserException(mark, "illegal flow entry");
+  began_ = mark.pos;
   root_ = nullptr;
   anchored_.clear();
 }
