@@ -55,6 +55,14 @@ void look_through(const std::string& text) {
   }
 }
 
+/// Where octets stand that are no text; its size where none do. DEL stands in records as it is: JSON does not
+/// ask for an escape.
+std::size_t end_of_text(std::string_view text) {
+  std::size_t at = readable(text);
+  while (at < text.size() && text[at] == '\x7f') at += 1 + readable(text.substr(at + 1));
+  return at;
+}
+
 std::string line_of(const std::string& text, std::size_t octet) {
   return fmt::format("line {}",
                      std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(octet), '\n') + 1);
@@ -64,7 +72,7 @@ std::string line_of(const std::string& text, std::size_t octet) {
 
 Result<YAML::Node> parse_record(const std::string& text) {
   // yaml-cpp takes octet 4 for the end of the text: a reader would be shown what is not read.
-  if (const std::size_t at = readable(text); at < text.size())
+  if (const std::size_t at = end_of_text(text); at < text.size())
     return Problem{line_of(text, at) + ": what stands here is no UTF-8 text"};
   try {
     look_through(text);
