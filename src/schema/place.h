@@ -31,8 +31,7 @@ struct Fault {
 /// once an error.
 class Faults {
  public:
-  /// A text that no person would read to its end (a file may hold a name of a megabyte) is cut, and control
-  /// characters stand as \x1b.
+  /// A text that no person would read to its end (a file may hold a name of a megabyte) is cut.
   void add(Place place, std::string text);
   bool any() const { return !list_.empty(); }
   std::size_t count() const { return list_.size(); }

@@ -13,8 +13,9 @@ void YamlTree::parse(const std::string& text) {
 void YamlTree::OnDocumentStart(const YAML::Mark& mark) {
   // yaml-cpp never gets past a comma in front of a document: it finds an empty one before it, again and
   // again.
-  if (mark.pos == began_) throw YAML::ParserException(mark, "illegal flow entry");
-  began_ = mark.pos;
+  const bool stands_still = root_ != nullptr && root_->kind == YamlValue::Kind::nothing &&
+                            root_->mark.pos == mark.pos && mark.pos >= 0;
+  if (stands_still) throw YAML::ParserException(mark, "illegal flow entry");
   root_ = nullptr;
   anchored_.clear();
 }

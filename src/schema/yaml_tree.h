@@ -37,7 +37,7 @@ class YamlTree : private YAML::EventHandler {
   const std::vector<const YamlValue*>& documents() const { return documents_; }
 
  private:
-  void OnDocumentStart(const YAML::Mark& mark) override;
+  void OnDocumentStart(const YAML::Mark&) override;
   void OnDocumentEnd() override {}
   void OnNull(const YAML::Mark& mark, YAML::anchor_t anchor) override;
   void OnAlias(const YAML::Mark&, YAML::anchor_t anchor) override;
@@ -59,7 +59,6 @@ class YamlTree : private YAML::EventHandler {
   std::vector<YamlValue*> open_;            ///< lists and maps that have not ended, the innermost last
   std::vector<const YamlValue*> anchored_;  ///< of this document; yaml-cpp counts anchors from 1
   const YamlValue* root_ = nullptr;
-  int began_ = -1;  ///< the octet where the document before began
 };
 
 }  // namespace vergeset::schema
