@@ -1,10 +1,11 @@
 // The journal of a change that has not ended, as whatever broke it off left it.
 //
-// About: src/records/journal.cpp src/records/change_record.cpp
+// About: src/records/journal.cpp src/records/change_record.cpp src/records/unfinished.cpp
 
 #include "fuzz/fuzz.h"
 #include "records/change_record.h"
 #include "records/journal.h"
+#include "records/unfinished.h"
 #include "support/memory_disk.h"
 
 using namespace vergeset;
@@ -30,6 +31,12 @@ FUZZ_TARGET(journal) {
   fuzz::must(change && change->units.size() == 2,
              "a change is known by its change.yaml, whatever its journal");
   fuzz::must(records::all_changes(disk).size() == 1, "a change is listed, whatever its journal");
+  const auto unfinished = records::unfinished_changes(disk);
+  fuzz::must(unfinished.size() == 1, "a change without an end is unfinished, whatever its journal");
+  for (const records::HalfDone& unit : unfinished.front().units) {
+    fuzz::must(!unit.unit.empty(), "what is half done has a name");
+    fuzz::must(unit.announced.size() <= journal.events.size(), "a step has a line of the journal");
+  }
   const auto again = records::change_from_yaml(records::to_yaml(*change));
   fuzz::must(again && records::to_yaml(*again) == records::to_yaml(*change), "a change reads back the same");
 }
