@@ -80,7 +80,7 @@ Result<YAML::Node> parse_record(const std::string& text) {
     if (!node.IsMap()) return Problem{"expected a map, found something else"};
     return node;
   } catch (const YAML::Exception& error) {
-    return Problem{fmt::format("line {}: {}", error.mark.line + 1, error.msg)};
+    return Problem{fmt::format("line {}: {}", error.mark.line + 1, smi::escaped(error.msg))};
   }
 }
 
