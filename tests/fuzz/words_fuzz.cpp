@@ -27,6 +27,15 @@ bool taken(const Result<T>& result) {
   return static_cast<bool>(result);
 }
 
+/// What is wrong with a word of a file becomes a fault, which is where it is made safe to show.
+template <class T>
+bool taken_from_file(const Result<T>& result) {
+  Faults faults;
+  if (!result) faults.add({"fleet.yaml", 1, 1}, result.problem());
+  fuzz::must_tell(faults);
+  return static_cast<bool>(result);
+}
+
 void object_identifier(const std::string& text) {
   const auto oid = smi::Oid::parse(text);
   if (!taken(oid)) return;
@@ -57,16 +66,16 @@ void time(const std::string& text) {
 }
 
 void rules(const std::string& text) {
-  if (const auto wave = fleet::parse_wave(text); taken(wave))
+  if (const auto wave = fleet::parse_wave(text); taken_from_file(wave))
     fuzz::must(wave->number >= 0, "a wave has no fewer units than none", text);
-  if (const auto spans = fleet::parse_spans(text); taken(spans)) {
+  if (const auto spans = fleet::parse_spans(text); taken_from_file(spans)) {
     const fleet::Window window{*spans, text};
     for (int minute = 0; minute < 7 * 1440; minute += 97) window.open(minute / 1440, minute % 1440);
   }
   if (const auto part = fleet::part_named(text); taken(part))
     fuzz::must(part->number >= 1 && part->number <= part->of && part->of <= fleet::most_parts,
                "a part is one of its parts", text);
-  if (const auto host = fleet::host_of(text); taken(host)) {
+  if (const auto host = fleet::host_of(text); taken_from_file(host)) {
     const auto again = fleet::host_of(*host);
     fuzz::must(again && *again == *host, "an address has one spelling", text);
   }
@@ -74,9 +83,9 @@ void rules(const std::string& text) {
 
 void choice(const std::string& text) {
   const fleet::Fleet& fleet = fuzz::larkmoor();
-  taken(fleet::choose(fleet, {{text}, {}, {}, {}, {}}));
-  taken(fleet::choose(fleet, {{}, {text}, {text}, {text}, text}));
-  taken(fleet::substitute(text, fleet.units.front()));
+  taken_from_file(fleet::choose(fleet, {{text}, {}, {}, {}, {}}));
+  taken_from_file(fleet::choose(fleet, {{}, {text}, {text}, {text}, text}));
+  taken_from_file(fleet::substitute(text, fleet.units.front()));
 }
 
 void position(const std::string& text) {
