@@ -1,4 +1,4 @@
-// the file of a group, whose values reach down to the octets that are SET.
+// The file of a group, whose values reach down to the octets that are SET.
 //
 // About: src/fleet/layer.cpp src/fleet/names.cpp src/fleet/resolve.cpp src/fleet/resolve_tables.cpp
 // About: src/fleet/resolve_traits.cpp src/fleet/value_for.cpp src/fleet/meaning.cpp src/fleet/written.cpp
