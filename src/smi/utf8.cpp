@@ -1,4 +1,4 @@
-#include "schema/utf8.h"
+#include "smi/utf8.h"
 
 #include <algorithm>
 #include <cstdint>
