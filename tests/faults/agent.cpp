@@ -303,6 +303,13 @@ std::optional<Response> Agent::take(const Request& request, const Stamp& stamp) 
   return read(request);
 }
 
+std::optional<milliseconds> Agent::holds_back() {
+  if (!plan_.offers_serial) return std::nullopt;
+  const UnitTrouble* const trouble = due(Kind::held_back, sets_ + 1);
+  if (trouble == nullptr) return std::nullopt;
+  return milliseconds(4000 + static_cast<int>(trouble->detail % 136000));
+}
+
 UnitTrouble* Agent::due(Kind kind, int number) {
   for (UnitTrouble& trouble : plan_.troubles) {
     if (trouble.kind != kind || number < trouble.number || trouble.times <= 0) continue;

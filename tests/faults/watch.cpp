@@ -183,6 +183,17 @@ void Watch::check_order(Seen& seen, const std::vector<snmp::VarBind>& set, bool 
   }
 }
 
+void Watch::note_back(Seen& seen, const std::vector<snmp::VarBind>& set) const {
+  if (!seen.back_since) seen.back_since = now_;
+  for (const snmp::VarBind& one : set) {
+    const schema::Object* const object = seen.unit->model->object_at(one.oid);
+    if (object == nullptr) continue;
+    seen.tried_back.insert({object, one.oid.back()});
+    if (object->table != nullptr && object->table->rows_are_made())
+      seen.tried_back_rows.insert({object->table, one.oid.back()});
+  }
+}
+
 /// Whether operate has been asked for since there was last a reason to. What cuts us off comes after it.
 void Watch::note_asked(Seen& seen, const std::vector<snmp::VarBind>& set, bool back) {
   const auto& mode = seen.unit->model->mode;
@@ -227,6 +238,7 @@ void Watch::set_leaves(std::size_t unit, const std::vector<snmp::VarBind>& whole
   check_order(seen, set, line && line->back);
   if (!set.empty()) {
     note_asked(seen, set, line && line->back);
+    if (line && line->back) note_back(seen, set);
     seen.last_set = set;
     seen.read_since = false;
     seen.unanswered = seen.refused = false;
@@ -249,12 +261,14 @@ void Watch::set_ends(std::size_t unit, const snmp::Answer& answer, const std::ve
   seen.unanswered_ever |= seen.unanswered;
   if (seen.unanswered) seen.lost_set = without_serial(set);
   const bool of_serial = error.index > 0 && error.index <= set.size() && set[error.index - 1].oid == serial();
+  if (seen.back_since) (error.status != 0 ? seen.back_refused : seen.back_unanswered) = true;
   seen.refused = error.status != 0 && error.failure != snmp::Failure::too_big && !of_serial;
 }
 
 void Watch::read_ends(std::size_t unit, bool answered) {
   Seen& seen = units_[unit];
   seen.answers = answered;
+  if (!answered && seen.back_since) seen.back_unanswered = true;
   if (!answered) return;
   seen.read_since = true;
   seen.last_read = seen.answered_at;
@@ -409,7 +423,28 @@ void Watch::judge(const Seen& seen, const change::UnitResult& result) {
       if (result.what.find("vergeset ") == std::string::npos)
         breaks(1, fmt::format("{}, and it does not say what to do", said));
       if (mild_) breaks(10, said);
+      judge_effort(seen, said);
       return;
+  }
+}
+
+/// One step back that is refused must not keep the rest from being put back, on a unit that answers all
+/// along.
+void Watch::judge_effort(const Seen& seen, const std::string& said) {
+  constexpr milliseconds soon{60000};  // what goes on for long may be given up
+  if (!seen.back_refused || seen.back_unanswered || seen.others || seen.another_engine || disk_.failed() ||
+      died_)
+    return;
+  if (now_ - *seen.back_since > soon) return;
+  for (const auto& [object, index] : seen.touched) {
+    if (object == seen.unit->model->mode->asked || seen.tried_back.contains({object, index})) continue;
+    if (seen.tried_back_rows.contains({object->table, index})) continue;
+    const smi::Value* const is = seen.window.back().find(object, index);
+    const bool as_found = std::any_of(seen.found.begin(), seen.found.end(), [&](const Cells& found) {
+      return same(*object, found.find(object, index), is);
+    });
+    if (!as_found)
+      breaks(1, fmt::format("{}, and putting {}.{} back was not tried", said, object->name, index));
   }
 }
 

@@ -131,6 +131,12 @@ class Watch {
     bool refused = false;     ///< the last SET
     bool answers = true;      ///< the last request
     bool asked_operate_last = false;
+    // Of putting back.
+    std::set<std::pair<const schema::Object*, std::uint32_t>> tried_back;
+    std::set<std::pair<const schema::Table*, std::uint32_t>> tried_back_rows;
+    std::optional<milliseconds> back_since;
+    bool back_refused = false;
+    bool back_unanswered = false;
     std::vector<snmp::VarBind> lost_set;  ///< got no answer, and none after it did
     std::optional<Cells> before_ended;
   };
@@ -155,6 +161,8 @@ class Watch {
   std::optional<std::string> not_as_desired(const Seen& seen, bool touched_alone) const;
   std::optional<std::string> not_as_found(const Seen& seen, bool touched_alone) const;
   void judge(const Seen& seen, const change::UnitResult& result);
+  void note_back(Seen& seen, const std::vector<snmp::VarBind>& set) const;
+  void judge_effort(const Seen& seen, const std::string& said);
   void judge_standby(Seen& seen, const change::UnitResult& result);
   std::size_t lines_of(const fleet::Unit& unit) const;
   std::string journal_path() const;
