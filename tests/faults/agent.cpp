@@ -423,8 +423,11 @@ std::optional<Response> Agent::set(const Request& request, const Stamp& stamp) {
   for (std::size_t i = 0; i < set.size(); ++i) {
     if (!plan_.offers_serial && set[i].oid == serial_number) return refuse(sim::Status::not_writable, i + 1);
   }
-  if (const UnitTrouble* const trouble = due(Kind::refuses, sets_))
-    return refuse(trouble->status, 1 + trouble->detail % set.size());
+  if (const UnitTrouble* const trouble = due(Kind::refuses, sets_)) {
+    const std::size_t index = trouble->detail % set.size();
+    if (set[index].oid == serial_number) watch_.does_not_count(unit_);
+    return refuse(trouble->status, index + 1);
+  }
   if (due(Kind::too_big, sets_) != nullptr) return refuse(sim::Status::too_big, 0);
   const sim::Verdict verdict = store.check(set, wall());
   if (!verdict.ok()) return refuse(verdict.status, verdict.index);

@@ -370,6 +370,8 @@ std::optional<std::string> Watch::not_as_found(const Seen& seen, bool touched_al
     if (touched_alone && !seen.touched.contains({cell.object, cell.index}) &&
         !seen.touched_rows.contains(row))
       return std::nullopt;
+    // Where another hand has been at the mode too, as found is what it made of it.
+    if (cell.object == seen.unit->model->mode->asked && seen.hand_at.count() >= 0) return std::nullopt;
     bool any_found = false;
     for (const Cells& found : seen.found) any_found |= found.find(cell.object, cell.index) != nullptr;
     // What another hand has added is no more ours than it was found.
@@ -391,7 +393,7 @@ std::optional<std::string> Watch::not_as_found(const Seen& seen, bool touched_al
   }
   const auto operating = [](const Cells& cells) { return cells.operating; };
   if (std::all_of(seen.found.begin(), seen.found.end(), operating) &&
-      std::none_of(seen.window.begin(), seen.window.end(), operating) &&
+      std::none_of(seen.window.begin(), seen.window.end(), operating) && seen.hand_at.count() < 0 &&
       (!touched_alone || seen.off_air_since))
     return "the mode";
   return std::nullopt;
