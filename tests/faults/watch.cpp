@@ -325,10 +325,11 @@ void Watch::after_ours(std::size_t unit, const std::vector<sim::VarBind>& carrie
     for (const Cells::Cell& cell : now_cells.all) {
       const smi::Value* const before = seen.before_ended->find(cell.object, cell.index);
       if (same(*cell.object, before, &cell.value)) continue;
+      if (seen.ended_open && cell.object != seen.unit->model->mode->asked) continue;
       breaks(1, fmt::format("{}: its outcome was told, and then a SET of ours changed {}.{}", seen.unit->name,
                             cell.object->name, cell.index));
     }
-    if (now_cells.all.size() != seen.before_ended->all.size())
+    if (!seen.ended_open && now_cells.all.size() != seen.before_ended->all.size())
       breaks(1,
              fmt::format("{}: its outcome was told, and then a SET of ours removed a row", seen.unit->name));
     return;
@@ -489,6 +490,7 @@ void Watch::unit_ends(std::size_t unit, const change::UnitResult& result) {
   judge(seen, result);
   judge_standby(seen, result);
   seen.ended = true;
+  seen.ended_open = result.outcome == Outcome::needs_attention;
 }
 
 void Watch::unit_stays_open(std::size_t unit, const change::UnitResult& result) {

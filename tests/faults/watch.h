@@ -118,6 +118,7 @@ class Watch {
     bool another_engine = false;  ///< for all that SNMPv3 says it is another
     bool ours = false;            ///< a SET of ours was carried out
     bool ended = false;
+    bool ended_open = false;  ///< as needing attention: a SET of ours that comes later makes no lie of that
     bool unanswered_ever = false;
     std::optional<milliseconds> off_air_since;
     milliseconds off_air{0};
