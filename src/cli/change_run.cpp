@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "change/recover.h"
 #include "cli/exit_status.h"
 #include "cli/interrupt.h"
 #include "cli/local_time.h"
@@ -135,7 +136,7 @@ class Running {
     options.unit_ends = [this, name_width](const fleet::Unit&, const change::UnitResult& unit) {
       say(report::unit_end_text(screen_, static_cast<int>(name_width), unit));
     };
-    note_interrupt();
+    const Interruptible interruptible(live_);
     return change::apply(live_.world, goals_, previews_, options);
   }
 
@@ -184,6 +185,13 @@ Result<std::optional<records::Lock>> take_lock(const ChangeRun& run, const std::
 }
 
 int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run) {
+  if (const std::string unfinished = change::why_not_apply(live.disk); !unfinished.empty()) {
+    if (!run.sends_nothing()) {
+      complain(unfinished + ". No SET was sent");
+      return Exit::trouble;
+    }
+    print_aside("note: " + unfinished + "\n");
+  }
   return Running(live, goals, run).run();
 }
 

@@ -12,7 +12,7 @@ namespace vergeset::cli {
 
 namespace {
 
-volatile sig_atomic_t noted = 0;
+volatile sig_atomic_t noted = 0;  ///< how many
 
 /// Only what signal-safety(7) allows.
 void say(std::string_view text) {
@@ -27,9 +27,16 @@ void end_now(int) {
 }
 
 void note(int) {
-  if (noted == 0) say("\nvergeset: interrupted; what has not begun is held");
-  say("\nvergeset: units in hand are being finished; a change of mode may take a minute\n");
-  noted = 1;
+  const sig_atomic_t before = noted;
+  if (before == 0) {
+    say("\nvergeset: interrupted; units in hand are being finished, no other is begun; a change of mode may "
+        "take a minute. Once more stops at once, and vergeset recover mends what is half done then\n");
+  } else if (before == 1) {
+    say("\nvergeset: stopping at once\n");
+  } else {
+    _exit(Exit::interrupted);
+  }
+  noted = before + 1;
 }
 
 void on_interrupt(void (*handler)(int)) {
@@ -47,9 +54,16 @@ void end_on_interrupt() {
   on_interrupt(end_now);
 }
 
-void note_interrupt() {
+Interruptible::Interruptible(Live& live) : live_(live) {
   signal(SIGPIPE, SIG_IGN);
   on_interrupt(note);
+  live_.network.tick([] {
+    if (noted > 1) throw StoppedAtOnce();
+  });
+}
+
+Interruptible::~Interruptible() {
+  live_.network.tick({});
 }
 
 bool interrupt_noted() {
