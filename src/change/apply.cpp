@@ -164,13 +164,17 @@ class Applying {
   /// What became of the units is told even where it can no longer be recorded: the journal has as much of
   /// it as the disk took.
   void finish() {
+    const bool left = std::any_of(out_.units.begin(), out_.units.end(),
+                                  [](const UnitResult& unit) { return unit.unfinished; });
+    if (left) return;  // to recovery
     try {
       journal_.write({{"event", "end"}, {"change", number_}, {"stopped", out_.stopped}});
       records::ChangeRecord ended = record();
       ended.ended = records::stamp(world_.clock.now());
       world_.disk.write_whole(records::change_path(number_, "change.yaml"), to_yaml(ended));
     } catch (const records::DiskError& error) {
-      out_.stopped += (out_.stopped.empty() ? "" : "; ") + std::string(error.what());
+      out_.stopped += (out_.stopped.empty() ? "" : "; ") + std::string(error.what()) +
+                      "; its end is not on record: vergeset recover";
     }
   }
 

@@ -4,15 +4,24 @@
 
 #include <algorithm>
 
-#include "change/survey.h"
+#include "change/read_until.h"
+#include "records/mistake.h"
 
 namespace vergeset::change {
 
 namespace {
 
-std::vector<snmp::VarBind> varbinds_of(const std::vector<Assignment>& assignments) {
+using records::makes;
+using records::Mistake;
+using std::chrono::milliseconds;
+
+/// Of RFC 3414 2.2.3: what is older is not timely.
+constexpr milliseconds time_window{150000};
+
+std::vector<snmp::VarBind> varbinds_of(const std::vector<Assignment>& assignments, const SerialNo& serial) {
   std::vector<snmp::VarBind> varbinds;
   for (const Assignment& one : assignments) varbinds.push_back({one.oid, one.value});
+  if (serial.offered()) varbinds.push_back(serial.binding());
   return varbinds;
 }
 
@@ -27,62 +36,132 @@ std::string refusal(const snmp::Error& error, const std::vector<Assignment>& ass
   return fmt::format("{} = {}: {}", one.name, one.text, snmp::status_name(error.status));
 }
 
-enum class ReadBack { done, not_done, in_part, silent };
-
-snmp::Task<ReadBack> read_back(snmp::Link& link, const std::vector<Assignment>& assignments) {
-  std::vector<smi::Oid> instances;
-  for (const Assignment& one : assignments) instances.push_back(one.oid);
-  const Surveyed surveyed = co_await read(link, std::move(instances));
-  if (!surveyed) co_return ReadBack::silent;
-  const auto done = [&](const Assignment& one) { return one.carried_out(surveyed.found.at(one.oid)); };
-  if (std::all_of(assignments.begin(), assignments.end(), done)) co_return ReadBack::done;
-  // Sending the same values once more does no harm, but a row that is there cannot be made again.
-  const auto half_made = [&](const Assignment& one) {
-    return one.makes_row() && surveyed.found.has(one.oid);
-  };
-  const bool in_part = std::any_of(assignments.begin(), assignments.end(), half_made);
-  co_return in_part ? ReadBack::in_part : ReadBack::not_done;
+/// The other manager may be a person at the unit, or the unit itself, started anew.
+std::string other_hand_text() {
+  return "someone else has set this unit since it was read, or it has started anew (snmpSetSerialNo)";
 }
 
-snmp::Task<Carried> in_halves(snmp::Link& link, const std::vector<Assignment>& assignments) {
-  const auto middle = assignments.begin() + static_cast<std::ptrdiff_t>(assignments.size() / 2);
-  const std::vector<Assignment> first(assignments.begin(), middle);
-  const std::vector<Assignment> second(middle, assignments.end());
-  Carried carried = co_await carry_out(link, first);
-  if (carried.end == Carried::End::done) carried = co_await carry_out(link, second);
-  co_return carried;
+bool may_halve(const std::vector<Assignment>& assignments) {
+  return assignments.size() > 1 && std::none_of(assignments.begin(), assignments.end(),
+                                                [](const Assignment& one) { return one.makes_row(); });
 }
 
 }  // namespace
 
-snmp::Task<Carried> carry_out(snmp::Link& link, const std::vector<Assignment>& assignments) {
-  constexpr int most_tries = 3;
-  const auto makes_row = [](const Assignment& one) { return one.makes_row(); };
-  for (int tries = 1; tries <= most_tries; ++tries) {
-    std::vector<snmp::VarBind> varbinds = varbinds_of(assignments);
+void Setter::acknowledged() {
+  if (serial_.offered()) may_come_until_.reset();
+  serial_.counted();
+}
+
+snmp::Task<Setter::ReadBack> Setter::read_back(snmp::Link& link, const std::vector<Assignment>& assignments,
+                                               milliseconds until) {
+  std::vector<smi::Oid> instances;
+  for (const Assignment& one : assignments) instances.push_back(one.oid);
+  if (serial_.offered()) instances.push_back(SerialNo::instance());
+  const Surveyed surveyed = co_await read_until(network_, link, std::move(instances), until);
+  if (!surveyed) co_return ReadBack::silent;
+  const AsFound& found = surveyed.found;
+  const auto done = [&](const Assignment& one) { return one.carried_out(found.at(one.oid)); };
+  const bool all = std::all_of(assignments.begin(), assignments.end(), done);
+  if (serial_.offered() && found.at(SerialNo::instance()).number != serial_.number()) {
+    may_come_until_.reset();
+    const bool ours = found.at(SerialNo::instance()).number == SerialNo::next(serial_.number());
+    const bool mode = assignments.size() == 1 && assignments.front().of_mode;
+    if (!ours || (!all && !mode)) co_return ReadBack::other_hand;
+    acknowledged();
+    co_return ReadBack::done;
+  }
+  if (all && !assignments.empty()) co_return ReadBack::done;
+  // Sending the same values once more does no harm, but a row that is there cannot be made again.
+  const auto half_made = [&](const Assignment& one) { return one.makes_row() && found.has(one.oid); };
+  const bool in_part = std::any_of(assignments.begin(), assignments.end(), half_made);
+  co_return in_part ? ReadBack::in_part : ReadBack::not_done;
+}
+
+snmp::Task<Carried> Setter::in_halves(snmp::Link& link, const std::vector<Assignment>& assignments,
+                                      milliseconds until) {
+  const auto middle = assignments.begin() + static_cast<std::ptrdiff_t>(assignments.size() / 2);
+  const std::vector<Assignment> first(assignments.begin(), middle);
+  const std::vector<Assignment> second(middle, assignments.end());
+  Carried carried = co_await carry_out(link, first, until);
+  if (carried.end == Carried::End::done) carried = co_await carry_out(link, second, until);
+  co_return carried;
+}
+
+/// Nothing where the SET is to be sent once more; empty where it was carried out after all; otherwise why it
+/// was refused.
+snmp::Task<std::optional<std::string>> Setter::refused(snmp::Link& link, const snmp::Error& error,
+                                                       const std::vector<Assignment>& assignments,
+                                                       milliseconds until, bool unanswered) {
+  if (!serial_.offered() || error.index != assignments.size() + 1) co_return refusal(error, assignments);
+  std::vector<smi::Oid> instances;
+  for (const Assignment& one : assignments) instances.push_back(one.oid);
+  instances.push_back(SerialNo::instance());
+  const Surveyed now = co_await read_until(network_, link, std::move(instances), until);
+  if (!now) co_return refusal(error, assignments);
+  const std::int64_t number = now.found.at(SerialNo::instance()).number;
+  if (number == serial_.number() || serial_.never_counts(number)) {
+    serial_.leave_out();
+    co_return std::nullopt;
+  }
+  may_come_until_.reset();
+  // An earlier try of the same SET may have come late.
+  const bool late = unanswered && number == SerialNo::next(serial_.number()) &&
+                    std::all_of(assignments.begin(), assignments.end(), [&](const Assignment& one) {
+                      return one.carried_out(now.found.at(one.oid));
+                    });
+  if (!late) co_return other_hand_text();
+  acknowledged();
+  co_return std::string();
+}
+
+snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assignment>& assignments,
+                                      milliseconds until) {
+  constexpr int most_tries = 8;
+  bool unanswered = false;
+  int tries = 0;
+  while (tries < most_tries && (tries == 0 || network_.now() < until)) {
+    ++tries;
+    std::vector<snmp::VarBind> varbinds = varbinds_of(assignments, serial_);
     const snmp::Answer answer = co_await link.set(std::move(varbinds));
-    if (answer) co_return Carried{};
+    if (answer) {
+      acknowledged();
+      co_return Carried{};
+    }
     const snmp::Error& error = answer.error();
-    const bool may_halve =
-        assignments.size() > 1 && std::none_of(assignments.begin(), assignments.end(), makes_row);
-    if (error.failure == snmp::Failure::too_big && may_halve) {
-      Carried halves = co_await in_halves(link, assignments);
+    if (error.failure == snmp::Failure::too_big && may_halve(assignments)) {
+      Carried halves = co_await in_halves(link, assignments, until);
       co_return halves;
     }
-    if (!response_lost(error)) co_return Carried{Carried::End::failed, refusal(error, assignments)};
-    const ReadBack found = co_await read_back(link, assignments);
+    if (!response_lost(error)) {
+      const auto why = co_await refused(link, error, assignments, until, unanswered);
+      if (!why) {
+        until = std::max(until, network_.now() + milliseconds(1));
+        continue;
+      }
+      co_return Carried{why->empty() ? Carried::End::done : Carried::End::failed, *why};
+    }
+    unanswered = true;
+    may_come_until_ = network_.now() + time_window;
+    if (makes(Mistake::lost_is_done)) co_return Carried{};
+    if (makes(Mistake::resend_blindly)) continue;
+    const ReadBack found = co_await read_back(link, assignments, until);
     switch (found) {
       case ReadBack::done:
         co_return Carried{Carried::End::done, "the response was lost; read back as carried out"};
       case ReadBack::in_part:
+        if (makes(Mistake::half_made_is_done)) co_return Carried{};
         co_return Carried{Carried::End::failed, "the response was lost; carried out in part"};
+      case ReadBack::other_hand:
+        co_return Carried{Carried::End::failed, other_hand_text()};
       case ReadBack::silent:
         co_return Carried{Carried::End::silent, error.text};
       case ReadBack::not_done:
         break;
     }
   }
-  co_return Carried{Carried::End::failed, fmt::format("sent {} times, never carried out", most_tries)};
+  co_return Carried{Carried::End::failed, fmt::format("sent {}, never carried out",
+                                                      tries == 1 ? "once" : fmt::format("{} times", tries))};
 }
 
 }  // namespace vergeset::change

@@ -12,19 +12,6 @@ namespace vergeset::change {
 
 namespace {
 
-/// To read a snapshot's instances, and what says which unit it is.
-Wanted wanted_of_snapshot(const fleet::Fleet& fleet, const fleet::Unit& unit,
-                          const records::Snapshot& snapshot) {
-  Wanted wanted = wanted_of(fleet, unit);
-  wanted.tables.clear();
-  std::vector<smi::Oid> instances = instances_of(*unit.model, snapshot);
-  instances.insert(instances.end(), wanted.instances.begin(), wanted.instances.end());
-  std::sort(instances.begin(), instances.end());
-  instances.erase(std::unique(instances.begin(), instances.end()), instances.end());
-  wanted.instances = std::move(instances);
-  return wanted;
-}
-
 /// What of a snapshot the change has touched: of a row that was there before and after, the columns that
 /// it left with another value.
 records::Snapshot touched(records::Snapshot snapshot, const records::Snapshot& left) {
@@ -83,6 +70,19 @@ std::optional<std::string> meddled(const fleet::Unit& unit, const records::Snaps
 }
 
 }  // namespace
+
+Wanted wanted_of_snapshot(const fleet::Fleet& fleet, const fleet::Unit& unit,
+                          const records::Snapshot& snapshot) {
+  Wanted wanted = wanted_of(fleet, unit);
+  wanted.tables.clear();
+  wanted.octets.clear();
+  std::vector<smi::Oid> instances = instances_of(*unit.model, snapshot);
+  instances.insert(instances.end(), wanted.instances.begin(), wanted.instances.end());
+  std::sort(instances.begin(), instances.end());
+  instances.erase(std::unique(instances.begin(), instances.end()), instances.end());
+  wanted.instances = std::move(instances);
+  return wanted;
+}
 
 Goal goal_of_files(const fleet::Fleet& fleet, const fleet::Unit& unit) {
   Goal goal;

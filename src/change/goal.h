@@ -25,6 +25,10 @@ struct Goal {
   std::optional<Sequence> reviewed;
 };
 
+/// To read a snapshot's instances, and what says which unit it is.
+Wanted wanted_of_snapshot(const fleet::Fleet& fleet, const fleet::Unit& unit,
+                          const records::Snapshot& snapshot);
+
 /// As the files ask.
 Goal goal_of_files(const fleet::Fleet& fleet, const fleet::Unit& unit);
 

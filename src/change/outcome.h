@@ -28,6 +28,7 @@ struct UnitResult {
   std::chrono::milliseconds off_air{0};  ///< measured
   bool still_off_air = false;            ///< it had not come back on air when its change ended
   bool records_failed = false;           ///< a record could not be written
+  bool unfinished = false;               ///< its outcome is not on record: recovery is to end it
 };
 
 }  // namespace vergeset::change

@@ -21,10 +21,14 @@ struct RecoverOptions {
 /// What became of one unfinished change.
 struct Recovered {
   records::Unfinished was;
-  std::vector<UnitResult> units;  ///< in the order of `was.units`
-  bool ended = false;             ///< the change is on record as ended
-  std::string stopped;            ///< why not all was done; empty
+  std::vector<UnitResult> units;        ///< in the order of `was.units`
+  std::vector<std::string> unfinished;  ///< those of them that are so still; their result says why
+  bool ended = false;                   ///< the change is on record as ended
+  std::string stopped;                  ///< why not all was done; empty
 };
+
+/// Why no change may be begun: one before has not ended. Empty where all have.
+std::string why_not_apply(const records::Disk& disk);
 
 /// Ends every change that the records show as unfinished. A unit for which every step was announced is
 /// finished where reading it shows that nothing but the last step is missing: `settled`. Any other is put

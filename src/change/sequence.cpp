@@ -5,10 +5,14 @@
 #include <algorithm>
 
 #include "change/message_size.h"
+#include "records/mistake.h"
 
 namespace vergeset::change {
 
 namespace {
+
+using records::makes;
+using records::Mistake;
 
 // RFC 2579 RowStatus
 constexpr std::int64_t active = 1;
@@ -180,7 +184,7 @@ Sorted sort_out(const schema::Model& model, const std::vector<Difference>& diffe
       sorted.mode = &difference;
     } else if (difference.cuts_off()) {
       sorted.cutting.push_back(&difference);
-    } else if (difference.standby() && model.mode) {
+    } else if ((difference.standby() || makes(Mistake::all_in_standby)) && model.mode) {
       sorted.in_standby.push_back(&difference);
     } else {
       sorted.on_air.push_back(&difference);
@@ -217,8 +221,12 @@ bool Assignment::carried_out(const smi::Value& read) const {
 Step mode_step(const schema::ModeRule& rule, bool operate) {
   const std::int64_t value = operate ? rule.operate : rule.standby;
   const smi::Value wanted = smi::Value::integer(value);
-  const Assignment mode{rule.asked->name + ".0", rule.asked->oid.child(0), wanted, rule.asked->syntax,
-                        smi::to_text(rule.asked->syntax, wanted)};
+  const Assignment mode{rule.asked->name + ".0",
+                        rule.asked->oid.child(0),
+                        wanted,
+                        rule.asked->syntax,
+                        smi::to_text(rule.asked->syntax, wanted),
+                        true};
   return {operate ? Step::Kind::go_operate : Step::Kind::go_standby,
           operate ? "go to operate" : "go to standby",
           false,
@@ -230,7 +238,8 @@ Sequence sequence(const schema::Model& model, const std::vector<Difference>& dif
                   const ModeFound& mode, Order order) {
   const Sorted sorted = sort_out(model, differences, order);
   Sequence out;
-  append(out.steps, part(model, sorted.on_air, false, false, order));
+  // On the way back the unit is in standby already, if it ever was: first what brings it on air.
+  if (order == Order::forward) append(out.steps, part(model, sorted.on_air, false, false, order));
 
   const bool bracket = !sorted.in_standby.empty();
   const std::int64_t end_mode =
@@ -251,6 +260,7 @@ Sequence sequence(const schema::Model& model, const std::vector<Difference>& dif
   if (model.mode && !in_standby && end_in_operate && !mode.operate)
     out.steps.push_back(mode_step(*model.mode, true));
   out.ends_off_air = mode.operate && end_in_standby;
+  if (order == Order::reverse) append(out.steps, part(model, sorted.on_air, false, false, order));
   append(out.steps, part(model, sorted.cutting, false, true, order));
   return out;
 }

@@ -18,7 +18,8 @@ struct Assignment {
   smi::Oid oid;
   smi::Value value;
   smi::Syntax syntax;
-  std::string text;  ///< the value in words
+  std::string text;      ///< the value in words
+  bool of_mode = false;  ///< asks for operate or standby
 
   /// Whether an instance that was read back shows that this was carried out. RowStatus: createAndGo
   /// and active read active, createAndWait reads notReady or notInService, destroy reads nothing.
@@ -54,7 +55,8 @@ enum class Order { forward, reverse };
 Step mode_step(const schema::ModeRule& rule, bool operate);
 
 /// Pure. On-air steps come first, then the standby bracket, then what can cut the manager off; within
-/// each, removals before changes before new rows. Scalars share requests up to message_octets.
+/// each, removals before changes before new rows. Scalars share requests up to message_octets. In reverse the
+/// bracket comes first.
 Sequence sequence(const schema::Model& model, const std::vector<Difference>& differences,
                   const ModeFound& mode, Order order = Order::forward);
 

@@ -6,34 +6,27 @@
 #include <optional>
 #include <utility>
 
-#include "change/carry_out.h"
 #include "change/identify.h"
+#include "change/in_hand.h"
 #include "change/keep.h"
-#include "change/logged_link.h"
+#include "change/message_size.h"
 #include "change/mode.h"
+#include "change/put_back.h"
+#include "change/read_until.h"
 #include "change/survey.h"
-#include "change/wait_mode.h"
-#include "records/change_record.h"
-#include "records/unit_log.h"
+#include "change/walk.h"
+#include "records/mistake.h"
 
 namespace vergeset::change {
 
 namespace {
 
+using records::makes;
+using records::Mistake;
 using std::chrono::milliseconds;
 
-std::string to_json(const Step& step, const AsFound& found) {
-  std::string sets = "[";
-  for (const Assignment& one : step.assignments) {
-    const smi::Value& was = found.at(one.oid);
-    records::JsonLine set;
-    set.text("object", one.name).text("oid", one.oid.str());
-    set.text("type", smi::type_name(one.value.type)).text("value", smi::exact_text(one.value));
-    set.text("was_type", smi::type_name(was.type)).text("was", smi::exact_text(was));
-    sets += (sets.size() > 1 ? "," : "") + set.str();
-  }
-  return sets + "]";
-}
+/// Of an integer's contents (RFC 2578 2).
+constexpr std::size_t number_contents = 5;
 
 class Settling {
  public:
@@ -42,259 +35,132 @@ class Settling {
       : world_(world),
         unit_(unit),
         goal_(goal),
-        journal_(journal),
         options_(options),
-        log_(world.disk, world.clock, unit.name, "change " + records::change_name(options.change)) {
-    result_.unit = unit.name;
-  }
+        hand_(world, unit, journal, options),
+        walk_(hand_, serial_) {}
 
   snmp::Task<UnitResult> run() {
     try {
       const bool ready = co_await begin();
-      if (ready) {
-        co_await change();
-      }
+      if (ready) co_await change();
     } catch (const records::DiskError& error) {
-      records_fail(error);
+      hand_.records_fail(error, walk_.left_operate().has_value());
     }
-    result_.still_off_air = left_operate_.has_value();
-    on_air_again();
-    try {
-      co_await on_disk(add_outcome());
-      log_.flush();
-    } catch (const records::DiskError&) {
-      result_.records_failed = true;
-    }
-    co_return std::move(result_);
+    hand_.result().still_off_air = walk_.left_operate().has_value();
+    walk_.on_air_again();
+    co_await hand_.close();
+    co_return std::move(hand_.result());
   }
 
  private:
-  /// Nothing is sent that is not on record first, so what is under way ends here.
-  void records_fail(const records::DiskError& error) {
-    result_.records_failed = true;
-    if (!announced_) return end(Outcome::refused, fmt::format("{}; no SET was sent", error.what()));
-    end(Outcome::needs_attention,
-        fmt::format("{}; it was left after {} of {} steps{}. Free the disk, then: vergeset rollback {} {}",
-                    error.what(), result_.steps_done, result_.sequence.steps.size(),
-                    left_operate_ ? ", in standby" : "", options_.change, unit_.name));
-  }
+  void end(Outcome outcome, std::string what) { hand_.end(outcome, std::move(what)); }
 
-  /// All that was added to the journal is on disk when this ends. Units that come here in one turn of the
-  /// loop are served by one sync.
-  snmp::Task<void> on_disk(std::uint64_t line) {
-    co_await world_.network.sleep(milliseconds(0));
-    if (journal_.on_disk() < line) journal_.sync();
-  }
-
-  // What these return is to be awaited by on_disk().
-  std::uint64_t add_outcome() {
-    log_.line("ends " + std::string(outcome_name(result_.outcome)) +
-              (result_.what.empty() ? "" : ": " + result_.what));
-    return journal_.add(event("outcome")
-                            .text("outcome", outcome_name(result_.outcome))
-                            .text("what", result_.what)
-                            .number("off_air_ms", result_.off_air.count()));
-  }
-
-  std::uint64_t add_begin() {
-    world_.disk.write_whole(path(unit_.name + ".snapshot.yaml"), to_yaml(snapshot_),
-                            records::Durable::contents);
-    journal_.with_file();
-    return journal_.add(event("begin unit")
-                            .text("engine_id", smi::to_hex(found_.engine_id))
-                            .number("steps", static_cast<std::int64_t>(result_.sequence.steps.size())));
-  }
-
-  std::uint64_t add_step(std::string_view name, std::size_t number, const Step& step) {
-    announced_ = true;
-    return journal_.add(event(name)
-                            .number("number", static_cast<std::int64_t>(number))
-                            .text("about", step.about)
-                            .flag("in_standby", step.standby)
-                            .json("set", to_json(step, found_)));
-  }
-
-  /// On disk with the unit's next line: nothing rests on it.
-  void add_result(std::size_t number, const std::string& failure) {
-    journal_.add(event("result")
-                     .number("number", static_cast<std::int64_t>(number))
-                     .text("result", failure.empty() ? "done" : failure));
-  }
-
-  std::uint64_t add_restore(const std::string& why) {
-    log_.line("failed: " + why + "; going back to as found");
-    return journal_.add(event("restore").text("why", why));
-  }
-
-  records::JsonLine event(std::string_view name) const {
-    records::JsonLine line;
-    line.text("event", name).text("unit", unit_.name);
-    return line;
-  }
-
-  void end(Outcome outcome, std::string what) {
-    result_.outcome = outcome;
-    result_.what = std::move(what);
-  }
-
-  void say(const std::string& what) const {
-    if (options_.watcher.says) options_.watcher.says(unit_, what);
-  }
-
-  snmp::Task<bool> open() {
-    snmp::Opened opened = co_await open_link(world_, unit_);
-    if (!opened) {
-      log_.line("no link: " + opened.error.text);
-      end(Outcome::no_answer, opened.error.text);
-      co_return false;
-    }
-    link_ = std::make_unique<LoggedLink>(std::move(opened.link), log_, *unit_.model);
-    co_return true;
-  }
-
-  /// Reads the goal's objects; the time of reading is put on them.
+  /// Reads the goal's objects, and the serial number that SETs will name.
   snmp::Task<Surveyed> look() {
-    Surveyed surveyed = co_await survey(*link_, goal_.wanted);
-    surveyed.found.taken = records::stamp(world_.clock.now());
+    Wanted wanted = goal_.wanted;
+    wanted.instances.push_back(SerialNo::instance());
+    if (!wanted.octets.empty()) wanted.octets.push_back(column_octets(SerialNo::instance(), number_contents));
+    Surveyed surveyed = co_await hand_.look(std::move(wanted));
     co_return surveyed;
   }
 
   /// Everything before the first SET. False where the unit's change ends here.
   snmp::Task<bool> begin() {
-    const bool opened = co_await open();
+    const bool opened = co_await hand_.open();
     if (!opened) co_return false;
     Surveyed surveyed = co_await look();
     if (!surveyed) {
       end(Outcome::no_answer, surveyed.error->text);
       co_return false;
     }
-    remember_engine(world_, unit_, *link_);
+    remember_engine(world_, unit_, hand_.link());
     found_ = std::move(surveyed.found);
-    if (const auto wrong = wrong_unit(world_.fleet, unit_, found_)) {
+    serial_.found(found_.at(SerialNo::instance()));
+    const auto wrong = wrong_unit(world_.fleet, unit_, found_);
+    if (wrong && !makes(Mistake::any_unit)) {
       end(Outcome::refused, "wrong unit: " + *wrong);
       co_return false;
     }
-    Comparison comparison = goal_.compare(found_);
-    result_.remarks = std::move(comparison.remarks);
-    result_.differences = std::move(comparison.differences);
-    if (!comparison.obstacles.empty()) {
-      end(Outcome::refused, comparison.obstacles.front());
-      co_return false;
-    }
-    if (result_.differences.empty()) {
-      judge(found_);
-      end(Outcome::nothing_to_do, "");
-      co_return false;
-    }
+    const bool differs = compare();
+    if (!differs) co_return false;
     const bool prepared = co_await prepare();
     co_return prepared;
   }
 
+  /// False where there is nothing to do, or nothing that can be done.
+  bool compare() {
+    UnitResult& result = hand_.result();
+    Comparison comparison = goal_.compare(found_);
+    result.remarks = std::move(comparison.remarks);
+    result.differences = std::move(comparison.differences);
+    if (!comparison.obstacles.empty()) {
+      end(Outcome::refused, comparison.obstacles.front());
+    } else if (result.differences.empty()) {
+      judge(*unit_.model, found_, result);
+      end(Outcome::nothing_to_do, "");
+    } else if (const auto objection = goal_.objection ? goal_.objection(found_) : std::nullopt) {
+      end(Outcome::refused, *objection);
+    } else {
+      return true;
+    }
+    return false;
+  }
+
   /// Reads what a snapshot needs beside, works out the steps, and puts both on disk.
   snmp::Task<bool> prepare() {
-    const auto objection = goal_.objection ? goal_.objection(found_) : std::nullopt;
-    if (objection) {
-      end(Outcome::refused, *objection);
-      co_return false;
-    }
-    Surveyed rest = co_await read(*link_, to_keep(*unit_.model, result_.differences));
+    UnitResult& result = hand_.result();
+    Surveyed rest = co_await read(hand_.link(), to_keep(*unit_.model, result.differences));
     if (!rest) {
       end(Outcome::no_answer, rest.error->text);
       co_return false;
     }
-    for (auto& [instance, value] : rest.found.instances) found_.instances[instance] = std::move(value);
-    fill_whole_rows(unit_, found_, result_.differences);
+    if (!makes(Mistake::rows_half_kept)) {
+      for (auto& [instance, value] : rest.found.instances) found_.instances[instance] = std::move(value);
+    }
+    fill_whole_rows(unit_, found_, result.differences);
     const ModeFound mode = mode_of(*unit_.model, found_);
-    result_.sequence = goal_.reviewed ? *goal_.reviewed : sequence(*unit_.model, result_.differences, mode);
-    for (const Step& step : result_.sequence.steps) {
+    result.sequence = goal_.reviewed ? *goal_.reviewed : sequence(*unit_.model, result.differences, mode);
+    for (const Step& step : result.sequence.steps) {
       if (!step.cuts_off || options_.allow_cut_off) continue;
       end(Outcome::refused,
           fmt::format("{} can cut this manager off: add --allow-cut-off to set it", step.about));
       co_return false;
     }
-    snapshot_ = keep(unit_, found_, result_.differences);
-    co_await on_disk(add_begin());
+    snapshot_ = keep(unit_, found_, result.differences);
+    const std::uint64_t line = hand_.add_begin(snapshot_, found_.engine_id, result.sequence.steps.size());
+    co_await hand_.on_disk(line);
     co_return true;
   }
 
-  std::string path(const std::string& name) const { return records::change_path(options_.change, name); }
-
   snmp::Task<void> change() {
-    const std::string failure = co_await walk(result_.sequence, "step", false);
+    std::string failure = co_await walk_.take(hand_.result().sequence, Walk::Way::there, found_);
     if (failure.empty()) {
-      const std::string unlike = co_await verify();
-      if (unlike.empty()) {
-        co_await leave();
-        end(Outcome::settled, "");
-        co_return;
-      }
-      co_await restore(unlike);
+      std::string unlike = co_await verify();
+      failure = std::move(unlike);
+    }
+    if (!failure.empty()) {
+      co_await restore(std::move(failure));
       co_return;
     }
-    co_await restore(failure);
-  }
-
-  /// Carries out a sequence; empty, or the first failure. It stops there, or goes on as far as the unit
-  /// answers: what cannot be put back must not keep the rest from it, least of all operate.
-  snmp::Task<std::string> walk(const Sequence& sequence, std::string_view event, bool goes_on) {
-    std::string first;
-    for (std::size_t i = 0; i < sequence.steps.size(); ++i) {
-      const Step& step = sequence.steps[i];
-      co_await on_disk(add_step(event, i + 1, step));
-      say(step.about);
-      const std::string failure = co_await take(step);
-      add_result(i + 1, failure);
-      if (failure.empty()) {
-        ++result_.steps_done;
-        continue;
-      }
-      if (first.empty())
-        first = fmt::format("step {} of {}, {}: {}", i + 1, sequence.steps.size(), step.about, failure);
-      if (!goes_on || silent_) break;
-    }
-    co_return first;
-  }
-
-  snmp::Task<std::string> take(const Step& step) {
-    if (step.kind == Step::Kind::go_standby) {
-      if (!left_operate_ && mode_of(*unit_.model, found_).operate) left_operate_ = world_.network.now();
-      mode_touched_ = true;
-    }
-    const Carried carried = co_await carry_out(*link_, step.assignments);
-    silent_ = carried.end == Carried::End::silent;
-    if (carried.end == Carried::End::silent && step.cuts_off) {
-      std::string gone = co_await open_again();
-      co_return gone;
-    }
-    if (carried.end != Carried::End::done) co_return carried.what;
-    if (step.kind == Step::Kind::set) co_return std::string();
-    const bool operate = step.kind == Step::Kind::go_operate;
-    const std::string failure = co_await wait_for_mode(world_.network, *link_, *unit_.model->mode, operate,
-                                                       std::chrono::seconds(world_.fleet.mode_wait_s));
-    if (operate && failure.empty()) on_air_again();
-    co_return failure;
-  }
-
-  /// What cuts the manager off may do so before its response: the unit is sought anew where the
-  /// inventory says it is.
-  snmp::Task<std::string> open_again() {
-    const bool opened = co_await open();
-    if (opened) co_return std::string();
-    co_return "no answer where the inventory has the unit: " + result_.what;
-  }
-
-  void on_air_again() {
-    if (!left_operate_) return;
-    result_.off_air += world_.network.now() - *left_operate_;
-    left_operate_.reset();
+    end(Outcome::settled, "");
+    co_await keep_as_left(hand_, snapshot_);
   }
 
   /// Reads the unit anew; empty, or what is not as desired.
   snmp::Task<std::string> verify() {
+    if (makes(Mistake::trust_response)) co_return std::string();
+    const std::string coming = co_await walk_.let_none_in();
+    if (!coming.empty()) co_return coming;
+    const milliseconds until = world_.network.now() + std::chrono::seconds(world_.fleet.mode_wait_s);
     Surveyed surveyed = co_await look();
+    while (!surveyed && may_answer_later(*surveyed.error) && world_.network.now() < until) {
+      co_await world_.network.sleep(milliseconds(1000));
+      Surveyed again = co_await look();
+      surveyed = std::move(again);
+    }
     if (!surveyed) co_return "no answer to verification: " + surveyed.error->text;
     const Comparison comparison = goal_.compare(surveyed.found);
-    judge(surveyed.found);
+    judge(*unit_.model, surveyed.found, hand_.result());
     if (comparison.agrees()) co_return std::string();
     if (comparison.differences.empty()) co_return comparison.obstacles.front();
     const Difference& first = comparison.differences.front();
@@ -305,122 +171,31 @@ class Settling {
                               : "");
   }
 
-  void judge(const AsFound& found) {
-    result_.health = checks::health(
-        *unit_.model, [&](const smi::Oid& instance) -> const smi::Value& { return found.at(instance); });
-  }
-
-  /// Keeps what the change touched, as left: a rollback compares against it.
-  snmp::Task<void> leave() {
-    Surveyed surveyed = co_await read(*link_, instances_of(*unit_.model, snapshot_));
-    if (!surveyed) co_return;
-    surveyed.found.taken = records::stamp(world_.clock.now());
-    world_.disk.write_whole(path(unit_.name + ".left.yaml"),
-                            to_yaml(retake(unit_, snapshot_, surveyed.found)), records::Durable::no);
-  }
-
   /// Puts the unit back as found, in reverse, and verifies.
   snmp::Task<void> restore(std::string why) {
-    co_await on_disk(add_restore(why));
-    say("failed; going back to as found");
-    std::string failure = co_await put_back();
-    if (failure.empty()) failure = co_await verify_restored();
-    if (failure.empty()) {
-      end(Outcome::restored, why);
-      co_return;
-    }
-    const std::string mode = co_await mode_now();
+    if (makes(Mistake::failed_is_refused)) co_return end(Outcome::refused, why);
+    const std::uint64_t line = hand_.add_restore(why);
+    co_await hand_.on_disk(line);
+    hand_.say("failed; going back to as found");
+    const PutBack::Before before{goal_.wanted, found_};
+    PutBack put_back(hand_, walk_, serial_, snapshot_, &before);
+    const std::string failure = co_await put_back.run();
+    if (failure.empty()) co_return end(Outcome::restored, why);
+    const std::string mode = co_await put_back.mode_now();
     end(Outcome::needs_attention,
         fmt::format("{}; putting it back failed too: {}.{} Mend the cause, then: vergeset rollback {} {}",
                     why, failure, mode, options_.change, unit_.name));
   }
 
-  /// " It is in standby." where it was on air and is no longer, as far as it tells.
-  snmp::Task<std::string> mode_now() {
-    if (!left_operate_) co_return std::string();
-    const records::Snapshot mode_alone;
-    std::vector<smi::Oid> instances = instances_of(*unit_.model, mode_alone);
-    const Surveyed now = co_await read(*link_, std::move(instances));
-    if (!now) co_return std::string(" It may be in standby.");
-    const ModeFound mode = mode_of(*unit_.model, now.found);
-    if (mode.operate) on_air_again();
-    co_return mode.standby ? std::string(" It is in standby.") : std::string();
-  }
-
-  snmp::Task<std::string> put_back() {
-    Surveyed now = co_await read(*link_, instances_of(*unit_.model, snapshot_));
-    if (!now) co_return now.error->text;
-    at_first_ = std::exchange(found_, std::move(now.found));
-    std::vector<Difference> differences = differences_to(unit_, snapshot_, found_, "as found");
-    fill_whole_rows(unit_, found_, differences);
-    Sequence back = sequence(*unit_.model, differences, mode_of(*unit_.model, found_), Order::reverse);
-    operate_at_the_end(back);
-    std::string failure = co_await walk(back, "restore step", true);
-    co_return failure;
-  }
-
-  /// A transition to standby that we asked for may still be under way while the mode reads operate (RSU
-  /// 4.1 has one object for both), so operate is asked for again whenever we touched the mode.
-  void operate_at_the_end(Sequence& back) const {
-    if (!mode_touched_ || !unit_.model->mode) return;
-    const bool already = !back.steps.empty() && back.steps.back().kind == Step::Kind::go_operate;
-    const smi::Oid mode = unit_.model->mode->asked->oid.child(0);
-    for (const records::Kept& kept : snapshot_.values) {
-      const bool was_operate = kept.oid == mode && kept.value.number == unit_.model->mode->operate;
-      if (was_operate && !already) back.steps.push_back(mode_step(*unit_.model->mode, true));
-    }
-  }
-
-  snmp::Task<std::string> verify_restored() {
-    Surveyed now = co_await read(*link_, instances_of(*unit_.model, snapshot_));
-    if (!now) co_return now.error->text;
-    judge(now.found);
-    const std::vector<Difference> differences = differences_to(unit_, snapshot_, now.found, "as found");
-    if (!differences.empty()) co_return fmt::format("{} is not as found", differences.front().title());
-    Surveyed all = co_await look();
-    if (!all) co_return all.error->text;
-    all.found.instances.merge(now.found.instances);
-    co_return lost(all.found);
-  }
-
-  /// What else was read at first and is another now though no step touched it: a unit that rebooted may have
-  /// forgotten more than the change is about.
-  std::string lost(const AsFound& now) const {
-    std::string first;
-    std::size_t count = 0;
-    for (const auto& [instance, value] : at_first_.instances) {
-      const schema::Object* object = unit_.model->object_at(instance);
-      if (object == nullptr || !object->configuration() || unit_.desired.traits_of(*object).running) continue;
-      const auto found = now.instances.find(instance);
-      if (found == now.instances.end()) {
-        if (value.absent() || object->table == nullptr) continue;  // a row that is gone, else not asked again
-      } else if (value.absent() == found->second.absent() &&
-                 (value.absent() || smi::agree(object->syntax, value, found->second))) {
-        continue;
-      }
-      if (count++ == 0) first = unit_.model->name_of(instance);
-    }
-    if (count == 0) return {};
-    return fmt::format("{}{} not as found though no step touched {}; see: vergeset audit {}", first,
-                       count == 1 ? " is" : fmt::format(" and {} more are", count - 1),
-                       count == 1 ? "it" : "them", unit_.name);
-  }
-
   const World& world_;
   const fleet::Unit& unit_;
   const Goal& goal_;
-  records::Journal& journal_;
   const SettleOptions& options_;
-  records::UnitLog log_;
-  UnitResult result_;
-  std::unique_ptr<snmp::Link> link_;
+  InHand hand_;
+  SerialNo serial_;
+  Walk walk_;
   AsFound found_;
-  AsFound at_first_;
   records::Snapshot snapshot_;
-  std::optional<milliseconds> left_operate_;
-  bool mode_touched_ = false;
-  bool announced_ = false;  ///< a step is in the journal: a SET may have been sent
-  bool silent_ = false;     ///< the last SET got no answer, nor did reading it back
 };
 
 bool speaks_of_user(snmp::Failure failure) {

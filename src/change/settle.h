@@ -50,6 +50,7 @@ struct SettleOptions {
   int change = 0;              ///< its number
   bool allow_cut_off = false;  ///< may set what can cut the manager off
   Watcher watcher;
+  std::string purpose = {};  ///< in the unit's log; empty: "change " and the number
 };
 
 /// One unit's change, from reach to as left: identify, survey, compare, snapshot, journal, steps, verify

@@ -3,14 +3,18 @@
 #include <fmt/format.h>
 
 #include "change/survey.h"
+#include "records/mistake.h"
 
 namespace vergeset::change {
+
+using records::makes;
+using records::Mistake;
 
 snmp::Task<std::string> wait_for_mode(snmp::Network& network, snmp::Link& link, const schema::ModeRule& rule,
                                       bool operate, std::chrono::milliseconds limit) {
   constexpr std::chrono::milliseconds pause{250};
   const std::int64_t wanted = operate ? rule.status_operate : rule.status_standby;
-  const std::chrono::milliseconds until = network.now() + limit;
+  const std::chrono::milliseconds until = network.now() + (makes(Mistake::wait_for_ever) ? 100 : 1) * limit;
   const smi::Oid instance = rule.status->oid.child(0);
   std::string last;
   bool answers = false;
@@ -21,6 +25,8 @@ snmp::Task<std::string> wait_for_mode(snmp::Network& network, snmp::Link& link, 
       const smi::Value& status = surveyed.found.at(instance);
       if (!status.absent() && status.number == wanted) co_return std::string();
       last = smi::to_text(rule.status->syntax, status);
+      if (makes(Mistake::fault_is_operate) && rule.status_fault && status.number == *rule.status_fault)
+        co_return std::string();
       if (rule.status_fault && status.number == *rule.status_fault) co_return "the unit went to fault";
     }
     if (network.now() >= until) break;

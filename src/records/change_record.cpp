@@ -29,19 +29,6 @@ void add(std::string& out, const UnitOutcome& unit) {
   fmt::format_to(std::back_inserter(out), "    steps: {}\n    off-air-ms: {}\n", unit.steps, unit.off_air_ms);
 }
 
-/// The numbers that have a folder below changes/.
-std::vector<int> numbers(const Disk& disk) {
-  std::vector<int> found;
-  for (const std::string& name : disk.list("changes")) {
-    const bool digits =
-        !name.empty() && name.size() < 9 &&
-        std::all_of(name.begin(), name.end(), [](unsigned char c) { return std::isdigit(c); });
-    if (digits) found.push_back(std::atoi(name.c_str()));
-  }
-  std::sort(found.begin(), found.end());
-  return found;
-}
-
 }  // namespace
 
 std::string change_name(int number) {
@@ -100,8 +87,20 @@ Result<ChangeRecord> change_from_yaml(const std::string& text) {
   return from_record<ChangeRecord>(text, change_from);
 }
 
+std::vector<int> change_numbers(const Disk& disk) {
+  std::vector<int> found;
+  for (const std::string& name : disk.list("changes")) {
+    const bool digits =
+        !name.empty() && name.size() < 9 &&
+        std::all_of(name.begin(), name.end(), [](unsigned char c) { return std::isdigit(c); });
+    if (digits) found.push_back(std::atoi(name.c_str()));
+  }
+  std::sort(found.begin(), found.end());
+  return found;
+}
+
 int take_change_number(Disk& disk) {
-  const std::vector<int> taken = numbers(disk);
+  const std::vector<int> taken = change_numbers(disk);
   int number = taken.empty() ? 1 : taken.back() + 1;
   while (!disk.make_folder("changes/" + change_name(number))) ++number;
   return number;
@@ -109,7 +108,7 @@ int take_change_number(Disk& disk) {
 
 std::vector<ChangeRecord> all_changes(const Disk& disk) {
   std::vector<ChangeRecord> changes;
-  for (const int number : numbers(disk)) {
+  for (const int number : change_numbers(disk)) {
     if (auto change = find_change(disk, number)) changes.push_back(*std::move(change));
   }
   return changes;
@@ -132,8 +131,7 @@ void take_from_journal(const std::string& journal, ChangeRecord& change) {
     const std::string kind = event.value("event", "");
     if (kind == "step" || kind == "restore step") {
       unit->outcome = "needs attention";
-      unit->what = fmt::format("was being changed, may be in standby; vergeset rollback {} {}", change.number,
-                               unit->unit);
+      unit->what = "was being changed when the records break off, may be in standby; vergeset recover";
     } else if (kind == "result") {
       unit->steps += event.value("result", "") == "done" ? 1 : 0;
     } else if (kind == "outcome") {

@@ -45,6 +45,8 @@ std::string change_name(int number);
 /// "changes/0042/<name>".
 std::string change_path(int number, const std::string& name);
 
+/// The numbers that have a folder below changes/, ascending.
+std::vector<int> change_numbers(const Disk& disk);
 /// Takes the next free number by making its folder, so that two programs never share one.
 int take_change_number(Disk& disk);
 /// All that have a readable change.yaml, oldest first.

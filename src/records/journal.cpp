@@ -2,7 +2,23 @@
 
 #include <sstream>
 
+#include "records/mistake.h"
+
 namespace vergeset::records {
+
+namespace {
+
+/// Ends what was left of a line so that it is none, whole as it may be: nobody has acted on it.
+constexpr const char* torn_off = " (torn)\n";
+
+}  // namespace
+
+Journal Journal::resume(Disk& disk, const Clock& clock, std::string path) {
+  Journal journal(disk, clock, std::move(path));
+  const std::string there = disk.read(journal.path_).value_or("");
+  journal.torn_ = !there.empty() && there.back() != '\n';
+  return journal;
+}
 
 std::uint64_t Journal::add(const JsonLine& event) {
   const std::string members = event.str();
@@ -25,9 +41,9 @@ void Journal::sync() {
   if (on_disk_ == added_) return;
   if (files_) disk_.sync_folder(path_.substr(0, path_.rfind('/')));
   files_ = false;
-  const std::string lines = (torn_ ? "\n" : "") + waiting_;
+  const std::string lines = (torn_ ? torn_off : "") + waiting_;
   torn_ = true;
-  disk_.append(path_, lines, true);
+  disk_.append(path_, lines, !makes(Mistake::skip_sync));
   torn_ = false;
   waiting_.clear();
   on_disk_ = added_;

@@ -23,6 +23,10 @@ class Journal {
   Journal(Disk& disk, const Clock& clock, std::string path)
       : disk_(disk), clock_(clock), path_(std::move(path)) {}
 
+  /// For a journal that is gone on with: what a power cut left of a last line does not become part of a line,
+  /// nor a line by itself.
+  static Journal resume(Disk& disk, const Clock& clock, std::string path);
+
   /// Keeps the line in memory; its number, from 1.
   std::uint64_t add(const JsonLine& event);
   std::uint64_t add(const Json& event);

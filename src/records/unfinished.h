@@ -19,16 +19,25 @@ struct Announced {
   smi::Value value;
 };
 
+/// One step as the journal announced it.
+struct AnnouncedStep {
+  enum class Mode { none, standby, operate };  ///< what its SET asks for, where it is of the mode
+  std::string about;
+  Mode mode = Mode::none;
+  std::vector<Announced> sets;
+};
+
 /// What the journal of a change that has not ended says of one unit that was begun: its snapshot is on
 /// disk, and SETs may have been sent.
 struct HalfDone {
   std::string unit;
-  std::size_t steps = 0;      ///< of its sequence
-  std::size_t announced = 0;  ///< of them: may have been sent
-  bool restoring = false;     ///< it was being put back
-  std::vector<Announced> sets;  ///< of the steps that were announced, in order
-  std::vector<std::vector<Announced>> by_step;
-  std::int64_t first_at_ms = 0;  ///< milliseconds since 1970-01-01T00:00Z of its first step; 0: none
+  std::size_t steps = 0;                 ///< of its sequence
+  std::vector<AnnouncedStep> announced;  ///< the first of them: may have been sent
+  bool restoring = false;                ///< it was being put back
+  bool mode_touched = false;             ///< the mode was set, there or back
+  /// When standby was first asked for, milliseconds since 1970-01-01T00:00Z; 0 where it was not.
+  std::int64_t standby_at = 0;
+  std::int64_t last_step_at = 0;  ///< of the last step there or back; 0: none
 };
 
 /// A change whose records do not say that it has ended: the program was killed, or its disk failed.
@@ -37,7 +46,7 @@ struct Unfinished {
   std::vector<HalfDone> units;  ///< those that were begun and have no outcome, in the journal's order
 };
 
-/// All of them, oldest first. A torn last line is what was never acted on: left out.
+/// All of them, oldest first. A line that was torn was never acted on, and is left out.
 std::vector<Unfinished> unfinished_changes(const Disk& disk);
 
 }  // namespace vergeset::records

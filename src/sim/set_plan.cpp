@@ -174,11 +174,11 @@ void SetPlan::carry_out_scalar(Store& store, std::size_t binding) const {
   const schema::Object& object = *target.object;
   const smi::Value& value = set_[binding].value;
   const auto& mode = store.model().mode;
-  if (object.traits.action) {
-    store.act(object, target.index, value.number);
-  } else if (object.name == "snmpSetSerialNo") {
+  if (object.name == "snmpSetSerialNo") {  // RFC 2579 TestAndIncr
     const std::int64_t next = value.number == 2147483647 ? 0 : value.number + 1;
     store.put(target.slot, target.index, smi::Value::integer(next));
+  } else if (object.traits.action) {
+    store.act(object, target.index, value.number);
   } else {
     store.put(target.slot, target.index, value);
   }

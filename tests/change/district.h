@@ -46,11 +46,11 @@ class District {
     REQUIRE(value);
     REQUIRE(sim(name).store.put_by_hand(found, index, *value, network.now_ms()));
   }
-  /// Every settable variable of a unit, for "nothing else was changed".
+  /// Every setting of a unit, for "nothing else was changed".
   std::map<smi::Oid, smi::Value> settings(const std::string& name) {
     std::map<smi::Oid, smi::Value> all;
     for (const auto& cell : sim(name).store.settable_cells())
-      all[cell.object->oid.child(cell.index)] = cell.value;
+      if (!cell.object->traits.action) all[cell.object->oid.child(cell.index)] = cell.value;
     return all;
   }
 

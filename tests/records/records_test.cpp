@@ -119,7 +119,7 @@ TEST_CASE("what became of the units of a change that has not ended is told by it
   CHECK(found->units[0].steps == 1);
   CHECK(found->units[0].off_air_ms == 4100);
   CHECK(found->units[1].outcome == "needs attention");
-  CHECK(found->units[1].what.find("vergeset rollback 7 LK-102") != std::string::npos);
+  CHECK(found->units[1].what.find("vergeset recover") != std::string::npos);
   CHECK(found->units[2].outcome == "held");
 
   change.ended = "2026-11-25T02:01:00.000Z";  // the record of an ended change says all itself

@@ -1,0 +1,171 @@
+#include "change/in_hand.h"
+
+#include <fmt/format.h>
+
+#include <utility>
+
+#include "change/keep.h"
+#include "change/logged_link.h"
+#include "checks/health.h"
+#include "records/change_record.h"
+#include "records/mistake.h"
+
+namespace vergeset::change {
+
+namespace {
+
+using records::makes;
+using records::Mistake;
+
+std::string to_json(const Step& step, const AsFound& found) {
+  std::string sets = "[";
+  for (const Assignment& one : step.assignments) {
+    const smi::Value& was = found.at(one.oid);
+    records::JsonLine set;
+    set.text("object", one.name).text("oid", one.oid.str());
+    set.text("type", smi::type_name(one.value.type)).text("value", smi::exact_text(one.value));
+    set.text("was_type", smi::type_name(was.type)).text("was", smi::exact_text(was));
+    sets += (sets.size() > 1 ? "," : "") + set.str();
+  }
+  return sets + "]";
+}
+
+}  // namespace
+
+InHand::InHand(const World& world, const fleet::Unit& unit, records::Journal& journal,
+               const SettleOptions& options)
+    : world_(world),
+      unit_(unit),
+      journal_(journal),
+      options_(options),
+      log_(world.disk, world.clock, unit.name,
+           options.purpose.empty() ? "change " + records::change_name(options.change) : options.purpose) {
+  result_.unit = unit.name;
+}
+
+void InHand::end(Outcome outcome, std::string what) {
+  result_.outcome = outcome;
+  result_.what = std::move(what);
+}
+
+void InHand::say(const std::string& what) const {
+  if (options_.watcher.says) options_.watcher.says(unit_, what);
+}
+
+void InHand::records_fail(const records::DiskError& error, bool in_standby) {
+  result_.records_failed = true;
+  if (!announced_) return end(Outcome::refused, fmt::format("{}; no SET was sent", error.what()));
+  result_.unfinished = true;
+  end(Outcome::needs_attention,
+      fmt::format("{}; it was left after {} of {} steps{}. Free the disk, then: vergeset recover",
+                  error.what(), result_.steps_done, result_.sequence.steps.size(),
+                  in_standby ? ", in standby" : ""));
+}
+
+snmp::Task<bool> InHand::open() {
+  snmp::Opened opened = co_await open_link(world_, unit_);
+  if (!opened) {
+    log_.line("no link: " + opened.error.text);
+    end(Outcome::no_answer, opened.error.text);
+    co_return false;
+  }
+  link_ = std::make_unique<LoggedLink>(std::move(opened.link), log_, *unit_.model);
+  co_return true;
+}
+
+snmp::Task<Surveyed> InHand::look(Wanted wanted) {
+  Surveyed surveyed = co_await survey(*link_, std::move(wanted));
+  surveyed.found.taken = records::stamp(world_.clock.now());
+  co_return surveyed;
+}
+
+std::string InHand::path(const std::string& name) const {
+  return records::change_path(options_.change, name);
+}
+
+snmp::Task<void> InHand::on_disk(std::uint64_t line) {
+  co_await world_.network.sleep(std::chrono::milliseconds(0));
+  if (journal_.on_disk() >= line) co_return;
+  try {
+    journal_.sync();
+  } catch (const records::DiskError&) {
+    if (!makes(Mistake::disk_is_fine)) throw;
+  }
+}
+
+records::JsonLine InHand::event(std::string_view name) const {
+  records::JsonLine line;
+  line.text("event", name).text("unit", unit_.name);
+  return line;
+}
+
+std::uint64_t InHand::add_begin(const records::Snapshot& snapshot, const std::string& engine_id,
+                                std::size_t steps) {
+  world_.disk.write_whole(path(unit_.name + ".snapshot.yaml"), to_yaml(snapshot), records::Durable::contents);
+  journal_.with_file();
+  return journal_.add(event("begin unit")
+                          .text("engine_id", smi::to_hex(engine_id))
+                          .number("steps", static_cast<std::int64_t>(steps)));
+}
+
+std::uint64_t InHand::add_step(std::string_view name, std::size_t number, const Step& step,
+                               const AsFound& found) {
+  announced_ = true;
+  records::JsonLine line = event(name);
+  line.number("number", static_cast<std::int64_t>(number))
+      .text("about", step.about)
+      .flag("in_standby", step.standby);
+  if (step.kind == Step::Kind::go_standby) line.text("mode", "standby");
+  if (step.kind == Step::Kind::go_operate) line.text("mode", "operate");
+  return journal_.add(line.json("set", to_json(step, found)));
+}
+
+std::uint64_t InHand::add_restore(const std::string& why) {
+  log_.line("failed: " + why + "; going back to as found");
+  return journal_.add(event("restore").text("why", why));
+}
+
+std::uint64_t InHand::add_outcome() {
+  log_.line("ends " + std::string(outcome_name(result_.outcome)) +
+            (result_.what.empty() ? "" : ": " + result_.what));
+  return journal_.add(event("outcome")
+                          .text("outcome", outcome_name(result_.outcome))
+                          .text("what", result_.what)
+                          .number("off_air_ms", result_.off_air.count()));
+}
+
+void InHand::add_result(std::size_t number, const std::string& failure) {
+  journal_.add(event("result")
+                   .number("number", static_cast<std::int64_t>(number))
+                   .text("result", failure.empty() ? "done" : failure));
+}
+
+snmp::Task<void> InHand::close() {
+  if (result_.unfinished) co_return;
+  try {
+    co_await on_disk(add_outcome());
+    log_.flush();
+  } catch (const records::DiskError&) {
+    result_.records_failed = result_.unfinished = true;
+  }
+}
+
+snmp::Task<void> keep_as_left(InHand& hand, const records::Snapshot& snapshot) {
+  const fleet::Unit& unit = hand.unit();
+  Surveyed surveyed = co_await read(hand.link(), instances_of(*unit.model, snapshot));
+  if (!surveyed) co_return;
+  surveyed.found.taken = records::stamp(hand.world().clock.now());
+  try {
+    hand.world().disk.write_whole(hand.path(unit.name + ".left.yaml"),
+                                  to_yaml(retake(unit, snapshot, surveyed.found)), records::Durable::no);
+  } catch (const records::DiskError&) {
+    hand.result().records_failed = true;
+  }
+}
+
+void judge(const schema::Model& model, const AsFound& found, UnitResult& result) {
+  result.health = checks::health(
+      model, [&](const smi::Oid& instance) -> const smi::Value& { return found.at(instance); });
+}
+
+}  // namespace vergeset::change

@@ -1,0 +1,76 @@
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "change/settle.h"
+#include "change/survey.h"
+#include "records/unit_log.h"
+
+namespace vergeset::change {
+
+/// A unit while it is being changed or recovered: its link, what its journal and its log get, and what has
+/// become of it so far. What the disk refuses throws DiskError.
+class InHand {
+ public:
+  InHand(const World& world, const fleet::Unit& unit, records::Journal& journal,
+         const SettleOptions& options);
+
+  const World& world() const { return world_; }
+  const fleet::Unit& unit() const { return unit_; }
+  const SettleOptions& options() const { return options_; }
+  snmp::Link& link() { return *link_; }
+  UnitResult& result() { return result_; }
+
+  void end(Outcome outcome, std::string what);
+  void say(const std::string& what) const;
+  /// Nothing is sent that is not on record first: a unit whose records fail is left to recovery.
+  void records_fail(const records::DiskError& error, bool in_standby);
+  /// A step is in the journal: a SET may have been sent.
+  bool announced() const { return announced_; }
+
+  /// False, and the result ended as no answer, where there is no link.
+  snmp::Task<bool> open();
+  /// Reads what is wanted; the time of reading is put on it.
+  snmp::Task<Surveyed> look(Wanted wanted);
+
+  /// "LK-104.snapshot.yaml" in the folder of the change.
+  std::string path(const std::string& name) const;
+
+  /// All lines up to this one are on disk when it ends. Units that come here in one turn of the loop are
+  /// served by one sync.
+  snmp::Task<void> on_disk(std::uint64_t line);
+  // What these return is to be awaited by on_disk().
+  std::uint64_t add_begin(const records::Snapshot& snapshot, const std::string& engine_id, std::size_t steps);
+  std::uint64_t add_step(std::string_view event, std::size_t number, const Step& step, const AsFound& found);
+  std::uint64_t add_restore(const std::string& why);
+  std::uint64_t add_outcome();
+  /// On disk with the unit's next line: nothing rests on it.
+  void add_result(std::size_t number, const std::string& failure);
+
+  /// Puts the outcome on record, unless the unit is left to recovery. Where the disk fails it is.
+  snmp::Task<void> close();
+
+ private:
+  records::JsonLine event(std::string_view name) const;
+
+  const World& world_;
+  const fleet::Unit& unit_;
+  records::Journal& journal_;
+  const SettleOptions& options_;
+  records::UnitLog log_;
+  UnitResult result_;
+  std::unique_ptr<snmp::Link> link_;
+  bool announced_ = false;
+};
+
+/// Keeps what the change touched, as left, for a rollback to compare with: "LK-104.left.yaml". Where the unit
+/// does not answer, or the disk fails, there is none.
+snmp::Task<void> keep_as_left(InHand& hand, const records::Snapshot& snapshot);
+
+/// The health of a unit as read, into its result.
+void judge(const schema::Model& model, const AsFound& found, UnitResult& result);
+
+}  // namespace vergeset::change

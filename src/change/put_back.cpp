@@ -1,0 +1,175 @@
+#include "change/put_back.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <utility>
+
+#include "change/goal.h"
+#include "change/identify.h"
+#include "change/keep.h"
+#include "change/read_until.h"
+#include "records/mistake.h"
+
+namespace vergeset::change {
+
+namespace {
+
+using records::makes;
+using records::Mistake;
+using std::chrono::milliseconds;
+
+constexpr int most_rounds = 3;
+constexpr milliseconds pause{1000};
+
+}  // namespace
+
+std::string another_unit(const World& world, const fleet::Unit& unit, const records::Snapshot& snapshot,
+                         const AsFound& found) {
+  if (makes(Mistake::any_unit)) return {};
+  const std::string engine = smi::to_hex(found.engine_id);
+  if (!snapshot.engine_id.empty() && engine != snapshot.engine_id) {
+    return fmt::format("another unit answers at its address: engine id {}, was {}", engine,
+                       snapshot.engine_id);
+  }
+  const auto wrong = wrong_unit(world.fleet, unit, found);
+  return wrong ? "another unit answers at its address: " + *wrong : std::string();
+}
+
+/// Reads the unit over a link of its own, as soon as it answers.
+snmp::Task<std::string> PutBack::reach(milliseconds until) {
+  const World& world = hand_.world();
+  while (true) {
+    std::string why;
+    bool later = true;
+    const bool opened = co_await hand_.open();
+    if (opened) {
+      Wanted wanted = wanted_of_snapshot(world.fleet, hand_.unit(), snapshot_);
+      wanted.instances.push_back(SerialNo::instance());
+      Surveyed now = co_await hand_.look(std::move(wanted));
+      if (now) {
+        found_ = std::move(now.found);
+        break;
+      }
+      why = now.error->text;
+      later = may_answer_later(*now.error);
+    } else {
+      why = hand_.result().what;
+    }
+    if (!later || world.network.now() + pause >= until) {
+      out_of_reach_ = hopeless_ = true;
+      co_return why;
+    }
+    co_await world.network.sleep(pause);
+  }
+  const std::string another = another_unit(world, hand_.unit(), snapshot_, found_);
+  out_of_reach_ = hopeless_ = !another.empty();
+  serial_.found(found_.at(SerialNo::instance()));
+  co_return another;
+}
+
+/// A transition to standby that we asked for may still be under way while the mode reads operate (RSU
+/// 4.1 has one object for both), so operate is asked for again whenever we touched the mode.
+void PutBack::operate_again(Sequence& back) const {
+  const fleet::Unit& unit = hand_.unit();
+  if (!walk_.mode_touched() || !unit.model->mode) return;
+  const bool already = std::any_of(back.steps.begin(), back.steps.end(),
+                                   [](const Step& step) { return step.kind == Step::Kind::go_operate; });
+  const smi::Oid mode = unit.model->mode->asked->oid.child(0);
+  for (const records::Kept& kept : snapshot_.values) {
+    const bool was_operate = kept.oid == mode && kept.value.number == unit.model->mode->operate;
+    if (was_operate && !already) back.steps.push_back(mode_step(*unit.model->mode, true));
+  }
+}
+
+snmp::Task<std::string> PutBack::once(milliseconds until) {
+  const fleet::Unit& unit = hand_.unit();
+  const std::string away = co_await reach(until);
+  if (!away.empty()) co_return away;
+  std::vector<Difference> differences = differences_to(unit, snapshot_, found_, "as found");
+  fill_whole_rows(unit, found_, differences);
+  const Order order = makes(Mistake::restore_forward) ? Order::forward : Order::reverse;
+  Sequence back = sequence(*unit.model, differences, mode_of(*unit.model, found_), order);
+  if (!makes(Mistake::forget_operate)) operate_again(back);
+  const auto operate = [](const Step& step) { return step.kind == Step::Kind::go_operate; };
+  if (makes(Mistake::forget_operate)) std::erase_if(back.steps, operate);
+  std::string failure = co_await walk_.take(back, Walk::Way::back, found_, until);
+  if (makes(Mistake::trust_restore)) co_return std::string();
+  if (!failure.empty() && walk_.silent()) co_return failure;
+  std::string unlike = co_await walk_.let_none_in();
+  if (unlike.empty()) {
+    std::string read = co_await verify();
+    unlike = std::move(read);
+  }
+  co_return unlike.empty() || failure.empty() ? unlike : failure;
+}
+
+snmp::Task<std::string> PutBack::verify() {
+  const World& world = hand_.world();
+  const fleet::Unit& unit = hand_.unit();
+  const milliseconds until = world.network.now() + std::chrono::seconds(world.fleet.mode_wait_s);
+  std::vector<smi::Oid> instances = instances_of(*unit.model, snapshot_);
+  Surveyed now = co_await read_until(world.network, hand_.link(), std::move(instances), until);
+  if (!now) co_return now.error->text;
+  judge(*unit.model, now.found, hand_.result());
+  if (mode_of(*unit.model, now.found).operate) walk_.on_air_again();
+  const std::vector<Difference> differences = differences_to(unit, snapshot_, now.found, "as found");
+  if (!differences.empty()) co_return fmt::format("{} is not as found", differences.front().title());
+  if (before_ == nullptr) co_return std::string();
+  Wanted wanted = before_->wanted;
+  Surveyed all = co_await hand_.look(std::move(wanted));
+  if (!all) co_return all.error->text;
+  all.found.instances.merge(now.found.instances);
+  co_return lost(all.found);
+}
+
+/// What else was read at first and is another now though no step touched it: a unit that rebooted may have
+/// forgotten more than the change is about.
+std::string PutBack::lost(const AsFound& now) const {
+  const fleet::Unit& unit = hand_.unit();
+  std::string first;
+  std::size_t count = 0;
+  for (const auto& [instance, value] : before_->found.instances) {
+    const schema::Object* object = unit.model->object_at(instance);
+    if (object == nullptr || !object->configuration() || unit.desired.traits_of(*object).running) continue;
+    const auto found = now.instances.find(instance);
+    if (found == now.instances.end()) {
+      if (value.absent() || object->table == nullptr) continue;  // a row that is gone, else not asked again
+    } else if (value.absent() == found->second.absent() &&
+               (value.absent() || smi::agree(object->syntax, value, found->second))) {
+      continue;
+    }
+    if (count++ == 0) first = unit.model->name_of(instance);
+  }
+  if (count == 0) return {};
+  return fmt::format("{}{} not as found though no step touched {}; see: vergeset audit {}", first,
+                     count == 1 ? " is" : fmt::format(" and {} more are", count - 1),
+                     count == 1 ? "it" : "them", unit.name);
+}
+
+snmp::Task<std::string> PutBack::mode_now() {
+  if (!walk_.left_operate()) co_return std::string();
+  if (out_of_reach_) co_return std::string(" It may be in standby.");
+  const records::Snapshot mode_alone;
+  std::vector<smi::Oid> instances = instances_of(*hand_.unit().model, mode_alone);
+  const Surveyed now = co_await read(hand_.link(), std::move(instances));
+  if (!now) co_return std::string(" It may be in standby.");
+  const ModeFound mode = mode_of(*hand_.unit().model, now.found);
+  if (mode.operate) walk_.on_air_again();
+  co_return mode.standby ? std::string(" It is in standby.") : std::string();
+}
+
+snmp::Task<std::string> PutBack::run() {
+  const World& world = hand_.world();
+  const milliseconds until =
+      world.network.now() + 2 * milliseconds(std::chrono::seconds(world.fleet.mode_wait_s));
+  std::string failure;
+  for (int round = 0; round < most_rounds; ++round) {
+    out_of_reach_ = hopeless_ = false;
+    failure = co_await once(until);
+    if (failure.empty() || hopeless_ || world.network.now() >= until) break;
+  }
+  co_return failure;
+}
+
+}  // namespace vergeset::change

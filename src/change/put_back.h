@@ -1,0 +1,55 @@
+#pragma once
+
+#include <string>
+
+#include "change/in_hand.h"
+#include "change/walk.h"
+
+namespace vergeset::change {
+
+/// Puts a unit back as its snapshot holds it and proves it by reading: the differences from it in reverse
+/// order, operate among the first of them where the unit was on air. The link is opened anew, so that a unit
+/// that started anew is found again and another unit at its address is not touched. Where someone else's hand
+/// or a restart comes between, it is tried again, up to three times within 2 W (walk.h).
+class PutBack {
+ public:
+  /// What was read before the first SET: what else of it is another now is told.
+  struct Before {
+    const Wanted& wanted;
+    const AsFound& found;
+  };
+  /// `before` may be none.
+  PutBack(InHand& hand, Walk& walk, SerialNo& serial, const records::Snapshot& snapshot, const Before* before)
+      : hand_(hand), walk_(walk), serial_(serial), snapshot_(snapshot), before_(before) {}
+
+  /// Empty where the unit is as found, or why it is not. Judges its health from what was read.
+  snmp::Task<std::string> run();
+
+  /// " It is in standby." where it was on air and is no longer, as far as it tells.
+  snmp::Task<std::string> mode_now();
+
+  /// It did not answer, or another unit did: nothing can be said of it.
+  bool out_of_reach() const { return out_of_reach_; }
+
+ private:
+  snmp::Task<std::string> once(std::chrono::milliseconds until);
+  snmp::Task<std::string> reach(std::chrono::milliseconds until);
+  snmp::Task<std::string> verify();
+  void operate_again(Sequence& back) const;
+  std::string lost(const AsFound& now) const;
+
+  InHand& hand_;
+  Walk& walk_;
+  SerialNo& serial_;
+  const records::Snapshot& snapshot_;
+  const Before* before_;
+  AsFound found_;
+  bool out_of_reach_ = false;
+  bool hopeless_ = false;  ///< trying again would change nothing
+};
+
+/// Why what answers is not the unit that the snapshot is of; empty where it is.
+std::string another_unit(const World& world, const fleet::Unit& unit, const records::Snapshot& snapshot,
+                         const AsFound& found);
+
+}  // namespace vergeset::change

@@ -1,0 +1,121 @@
+#include "change/walk.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "change/mode.h"
+#include "change/wait_mode.h"
+#include "records/mistake.h"
+
+namespace vergeset::change {
+
+namespace {
+
+using records::makes;
+using records::Mistake;
+using std::chrono::milliseconds;
+
+milliseconds mode_wait(const World& world) {
+  return std::chrono::seconds(world.fleet.mode_wait_s);
+}
+
+}  // namespace
+
+Walk::Walk(InHand& hand, SerialNo& serial)
+    : hand_(hand), serial_(serial), setter_(hand.world().network, serial) {}
+
+milliseconds Walk::most_of_a_step(Way way, std::optional<milliseconds> until) const {
+  const milliseconds wait = mode_wait(hand_.world());
+  milliseconds most = hand_.world().network.now() + wait;
+  if (way == Way::there && left_operate_) most = std::min(most, *left_operate_ + 2 * wait);
+  if (until) most = std::min(most, *until);
+  return most;
+}
+
+snmp::Task<std::string> Walk::take(const Sequence& sequence, Way way, const AsFound& found,
+                                   std::optional<milliseconds> until) {
+  const bool goes_on =
+      way == Way::back ? !makes(Mistake::restore_stops) : makes(Mistake::go_on_after_failure);
+  std::string first;
+  for (std::size_t i = 0; i < sequence.steps.size(); ++i) {
+    const Step& one = sequence.steps[i];
+    const std::size_t number = way == Way::there ? i + 1 : ++back_steps_;
+    const std::uint64_t line =
+        hand_.add_step(way == Way::there ? "step" : "restore step", number, one, found);
+    if (!makes(Mistake::send_before_journal)) co_await hand_.on_disk(line);
+    hand_.say(one.about);
+    const milliseconds most = most_of_a_step(way, until);
+    const std::string failure = co_await step(one, way, found, most);
+    hand_.add_result(number, failure);
+    if (failure.empty()) {
+      ++hand_.result().steps_done;
+      continue;
+    }
+    if (first.empty())
+      first = fmt::format("step {} of {}, {}: {}", i + 1, sequence.steps.size(), one.about, failure);
+    if (!goes_on || silent_) break;
+  }
+  co_return first;
+}
+
+snmp::Task<std::string> Walk::step(const Step& step, Way way, const AsFound& found, milliseconds until) {
+  const World& world = hand_.world();
+  const fleet::Unit& unit = hand_.unit();
+  if (step.kind != Step::Kind::set) mode_touched_ = true;
+  if (step.kind == Step::Kind::go_standby && !left_operate_ && mode_of(*unit.model, found).operate)
+    left_operate_ = world.network.now();
+  // What cuts the manager off may do so before its response.
+  const milliseconds patience = step.cuts_off && way == Way::there ? world.network.now() : until;
+  const Carried carried = co_await setter_.carry_out(hand_.link(), step.assignments, patience);
+  silent_ = carried.end == Carried::End::silent;
+  if (silent_ && step.cuts_off) {
+    std::string gone = co_await open_again();
+    co_return gone;
+  }
+  if (carried.end != Carried::End::done) co_return carried.what;
+  if (step.kind == Step::Kind::set || makes(Mistake::no_wait_for_mode)) co_return std::string();
+  const bool operate = step.kind == Step::Kind::go_operate;
+  const std::string failure =
+      co_await wait_for_mode(world.network, hand_.link(), *unit.model->mode, operate, mode_wait(world));
+  if (operate && failure.empty()) on_air_again();
+  co_return failure;
+}
+
+/// The unit is sought anew where the inventory says it is.
+snmp::Task<std::string> Walk::open_again() {
+  const bool opened = co_await hand_.open();
+  if (!opened) co_return "no answer where the inventory has the unit: " + hand_.result().what;
+  silent_ = false;
+  co_return std::string();
+}
+
+snmp::Task<std::string> Walk::let_none_in() {
+  if (!setter_.may_come_until() || makes(Mistake::no_fence)) co_return std::string();
+  snmp::Network& network = hand_.world().network;
+  if (serial_.offered()) {
+    Step fence;
+    fence.about = "let no late SET in";
+    const AsFound nothing;
+    const std::uint64_t line = hand_.add_step("fence", ++fences_, fence, nothing);
+    co_await hand_.on_disk(line);
+    const milliseconds until = network.now() + mode_wait(hand_.world());
+    const Carried carried = co_await setter_.carry_out(hand_.link(), fence.assignments, until);
+    silent_ = carried.end == Carried::End::silent;
+    hand_.add_result(fences_, carried.what);
+    if (!setter_.may_come_until()) co_return std::string();
+    if (serial_.offered()) co_return carried.what;
+  }
+  hand_.say("waiting until a SET without an answer can no longer come");
+  const milliseconds rest = *setter_.may_come_until() - network.now();
+  co_await network.sleep(std::max(rest, milliseconds(0)));
+  co_return std::string();
+}
+
+void Walk::on_air_again() {
+  if (!left_operate_) return;
+  hand_.result().off_air += hand_.world().network.now() - *left_operate_;
+  left_operate_.reset();
+}
+
+}  // namespace vergeset::change

@@ -1,0 +1,62 @@
+#pragma once
+
+#include <chrono>
+#include <optional>
+#include <string>
+
+#include "change/carry_out.h"
+#include "change/in_hand.h"
+
+namespace vergeset::change {
+
+/// Carries out the steps of one unit, one after the other, each of them in the journal on disk before its SET
+/// leaves; keeps the time that the unit is off air because of us, and the bounds of it: W is the fleet's
+/// mode-wait. A step goes on for W where no answer comes, but on the way there not longer than 2 W after the
+/// unit was sent to standby. Putting back (put_back.h) begins no step later than 2 W after it began; what has
+/// begun ends within W and one round of reading. Steps beside, a unit that comes back at all is back
+/// on air within 6 W.
+class Walk {
+ public:
+  Walk(InHand& hand, SerialNo& serial);
+
+  enum class Way { there, back };
+  /// Empty, or the first failure. On the way there it stops at that; on the way back it goes on as far as the
+  /// unit answers: what cannot be put back must not keep the rest from it, least of all operate.
+  /// `found` is what the steps rest on; `until` when no step is begun any more.
+  snmp::Task<std::string> take(const Sequence& sequence, Way way, const AsFound& found,
+                               std::optional<std::chrono::milliseconds> until = {});
+
+  /// A SET that got no answer may still come. When this ends none can, so that what is read then stays:
+  /// a SET of the serial number alone, or the time that it takes. Empty, or why it is not known.
+  snmp::Task<std::string> let_none_in();
+  /// One of a program that was killed may come until then.
+  void may_come_until(std::chrono::milliseconds when) { setter_.may_come_until(when); }
+
+  /// The last SET got no answer, nor did reading it back.
+  bool silent() const { return silent_; }
+  bool mode_touched() const { return mode_touched_; }
+  void mode_was_touched() { mode_touched_ = true; }
+
+  /// Off air because of us, since when (of Network::now).
+  const std::optional<std::chrono::milliseconds>& left_operate() const { return left_operate_; }
+  void left_operate_at(std::chrono::milliseconds when) { left_operate_ = when; }
+  /// The unit operates, or its change has ended: the time counts.
+  void on_air_again();
+
+ private:
+  snmp::Task<std::string> step(const Step& step, Way way, const AsFound& found,
+                               std::chrono::milliseconds until);
+  snmp::Task<std::string> open_again();
+  std::chrono::milliseconds most_of_a_step(Way way, std::optional<std::chrono::milliseconds> until) const;
+
+  InHand& hand_;
+  SerialNo& serial_;
+  Setter setter_;
+  std::optional<std::chrono::milliseconds> left_operate_;
+  std::size_t back_steps_ = 0;
+  std::size_t fences_ = 0;
+  bool mode_touched_ = false;
+  bool silent_ = false;
+};
+
+}  // namespace vergeset::change
