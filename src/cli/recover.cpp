@@ -30,6 +30,7 @@ struct RecoverCommand {
 
 /// A unit that was put back is what was asked for here; one that stays unfinished is not done.
 Exit exit_of_recovered(const change::UnitResult& unit) {
+  if (unit.records_failed) return Exit::trouble;
   switch (unit.outcome) {
     case change::Outcome::settled:
     case change::Outcome::restored:
@@ -91,8 +92,8 @@ int recover(const RecoverCommand& options, Live& live, const std::vector<Unfinis
   how.unit_ends = [&](const fleet::Unit&, const change::UnitResult& unit) {
     say(report::unit_end_text(screen, width, unit));
   };
-  say(report::unfinished_text(screen, changes));
   const Interruptible interruptible(live);
+  say(report::unfinished_text(screen, changes));
   const std::vector<Recovered> done = change::recover(live.world, how);
   say(report::recover_end_text(screen, done));
   if (json) print_document(done);

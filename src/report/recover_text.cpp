@@ -63,7 +63,9 @@ std::string end_text(const Screen& screen, const Recovered& one) {
   std::string out;
   if (!one.stopped.empty()) out += paragraph(screen, "stopped: " + one.stopped);
   if (one.ended) return out + fmt::format("{} has ended, {}\n", name, counts_of(one));
-  if (one.unfinished.empty())
+  const bool records = std::any_of(one.units.begin(), one.units.end(),
+                                   [](const change::UnitResult& unit) { return unit.records_failed; });
+  if (records || one.unfinished.empty())
     return out + name + " is unfinished still; when its records can be written: vergeset recover\n";
   return out +
          paragraph(screen,

@@ -19,8 +19,15 @@ using crash::Sides;
 const std::vector<std::string> apply{"apply", "--yes", "--quiet"};
 constexpr int lane = 5;
 
+/// Whether it has said so, on however many lines.
 bool has(const Ended& ran, const std::string& text) {
-  return ran.text.find(text) != std::string::npos;
+  std::string line;
+  for (const char c : ran.text) {
+    const bool blank = c == ' ' || c == '\n';
+    if (!blank) line += c;
+    if (blank && !line.empty() && line.back() != ' ') line += ' ';
+  }
+  return line.find(text) != std::string::npos;
 }
 
 /// Waits until this unit has got so many SETs.
@@ -213,7 +220,6 @@ TEST_CASE("a recovery whose disk is full says so, and the next one mends it") {
 TEST_CASE("where nothing was ever done, nothing is recovered and no records are made") {
   const EightUnits units(lane);
   units.start_over();
-  std::filesystem::create_directories(units.records());
   const Ended ran = units.vergeset({"recover"});
   CHECK(ran.status == 0);
   CHECK(ran.text == "nothing to recover\n");

@@ -44,8 +44,9 @@ std::string fleet_yaml(const std::string& settings, const std::string& rows) {
   return "fleet: Larkmoor weather bench\n"
          "credentials:\n"
          "  larkmoor: {user: vergeset, auth-secret: {env: CRASH_AUTH}, privacy-secret: {env: CRASH_PRIV}}\n"
-         "timeout: 1000 ms\n"
-         "mode-wait: 10 s\n"
+         "timeout: 500 ms\n"
+         "retries: 2\n"
+         "mode-wait: 5 s\n"
          "waves: [3, rest]\n"
          "settings:\n"
          "  unit-id: \"{unit}\"\n" +
@@ -178,6 +179,7 @@ void EightUnits::start_over() const {
   for (const std::string& unit : names()) tell(unit, "reboot lose");
   for (const std::string& unit : names()) tell(unit, "reset counters");
   std::filesystem::remove_all(records());
+  std::filesystem::create_directories(records());
 }
 
 std::string EightUnits::place(const std::string& unit) const {

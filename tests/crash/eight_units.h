@@ -24,7 +24,7 @@ class EightUnits {
 
   static const std::vector<std::string>& names();
 
-  /// All units as before any change, none of their SETs counted, and no records.
+  /// All units as before any change, none of their SETs counted, and an empty folder of records.
   void start_over() const;
   /// Every value of the unit that a change here touches, its rows and its mode, as net-snmp's snmpget and
   /// snmpbulkget read them.
