@@ -30,7 +30,7 @@ bool response_lost(const snmp::Error& error) {
          error.failure == snmp::Failure::unreachable;
 }
 
-std::string refusal(const snmp::Error& error, const std::vector<Assignment>& assignments) {
+std::string refusal_text(const snmp::Error& error, const std::vector<Assignment>& assignments) {
   if (error.index == 0 || error.index > assignments.size()) return error.text;
   const Assignment& one = assignments[error.index - 1];
   return fmt::format("{} = {}: {}", one.name, one.text, snmp::status_name(error.status));
@@ -88,17 +88,17 @@ snmp::Task<Carried> Setter::in_halves(snmp::Link& link, const std::vector<Assign
   co_return carried;
 }
 
-/// Nothing where the SET is to be sent once more; empty where it was carried out after all; otherwise why it
-/// was refused.
-snmp::Task<std::optional<std::string>> Setter::refused(snmp::Link& link, const snmp::Error& error,
-                                                       const std::vector<Assignment>& assignments,
-                                                       milliseconds until, bool unanswered) {
-  if (!serial_.offered() || error.index != assignments.size() + 1) co_return refusal(error, assignments);
+/// What the refusal of a SET comes to; nothing where it is to be sent once more.
+snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp::Error& error,
+                                                   const std::vector<Assignment>& assignments,
+                                                   milliseconds until, bool unanswered) {
+  const Carried refusal{Carried::End::failed, refusal_text(error, assignments), false};
+  if (!serial_.offered() || error.index != assignments.size() + 1) co_return refusal;
   std::vector<smi::Oid> instances;
   for (const Assignment& one : assignments) instances.push_back(one.oid);
   instances.push_back(SerialNo::instance());
   const Surveyed now = co_await read_until(network_, link, std::move(instances), until);
-  if (!now) co_return refusal(error, assignments);
+  if (!now) co_return refusal;
   const std::int64_t number = now.found.at(SerialNo::instance()).number;
   if (number == serial_.number() || serial_.never_counts(number)) {
     serial_.leave_out();
@@ -110,9 +110,9 @@ snmp::Task<std::optional<std::string>> Setter::refused(snmp::Link& link, const s
                     std::all_of(assignments.begin(), assignments.end(), [&](const Assignment& one) {
                       return one.carried_out(now.found.at(one.oid));
                     });
-  if (!late) co_return other_hand_text();
+  if (!late) co_return Carried{Carried::End::failed, other_hand_text(), !unanswered};
   acknowledged();
-  co_return std::string();
+  co_return Carried{};
 }
 
 snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assignment>& assignments,
@@ -134,12 +134,10 @@ snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assign
       co_return halves;
     }
     if (!response_lost(error)) {
-      const auto why = co_await refused(link, error, assignments, until, unanswered);
-      if (!why) {
-        until = std::max(until, network_.now() + milliseconds(1));
-        continue;
-      }
-      co_return Carried{why->empty() ? Carried::End::done : Carried::End::failed, *why};
+      const auto refusal = co_await refused(link, error, assignments, until, unanswered);
+      if (refusal) co_return *refusal;
+      until = std::max(until, network_.now() + milliseconds(1));
+      continue;
     }
     unanswered = true;
     may_come_until_ = network_.now() + time_window;

@@ -18,7 +18,8 @@ struct Carried {
     silent,  ///< no answer, not even to reading it back
   };
   End end = End::done;
-  std::string what;  ///< for a person
+  std::string what;        ///< for a person
+  bool untouched = false;  ///< failed, and nothing of it can have been carried out
 };
 
 /// SETs of one unit, of which none is sent again blindly: a lost response says nothing about what was carried
@@ -48,9 +49,9 @@ class Setter {
                                 std::chrono::milliseconds until);
   snmp::Task<ReadBack> read_back(snmp::Link& link, const std::vector<Assignment>& assignments,
                                  std::chrono::milliseconds until);
-  snmp::Task<std::optional<std::string>> refused(snmp::Link& link, const snmp::Error& error,
-                                                 const std::vector<Assignment>& assignments,
-                                                 std::chrono::milliseconds until, bool unanswered);
+  snmp::Task<std::optional<Carried>> refused(snmp::Link& link, const snmp::Error& error,
+                                             const std::vector<Assignment>& assignments,
+                                             std::chrono::milliseconds until, bool unanswered);
   void acknowledged();
 
   snmp::Network& network_;

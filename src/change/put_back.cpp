@@ -68,6 +68,19 @@ snmp::Task<std::string> PutBack::reach(milliseconds until) {
   co_return another;
 }
 
+/// The differences from the snapshot that may come from our SETs. What else is another now is someone else's.
+std::vector<Difference> PutBack::ours(const AsFound& now) const {
+  std::vector<Difference> all = differences_to(hand_.unit(), snapshot_, now, "as found");
+  const auto touched = [&](const smi::Oid& instance) { return walk_.touched().count(instance) > 0; };
+  const auto item_touched = [&](const Item& item) { return touched(item.oid); };
+  std::erase_if(all, [&](const Difference& difference) {
+    return !touched(difference.row.status) &&
+           std::none_of(difference.items.begin(), difference.items.end(), item_touched) &&
+           std::none_of(difference.whole_row.begin(), difference.whole_row.end(), item_touched);
+  });
+  return all;
+}
+
 /// A transition to standby that we asked for may still be under way while the mode reads operate (RSU
 /// 4.1 has one object for both), so operate is asked for again whenever we touched the mode.
 void PutBack::operate_again(Sequence& back) const {
@@ -86,7 +99,7 @@ snmp::Task<std::string> PutBack::once(milliseconds until) {
   const fleet::Unit& unit = hand_.unit();
   const std::string away = co_await reach(until);
   if (!away.empty()) co_return away;
-  std::vector<Difference> differences = differences_to(unit, snapshot_, found_, "as found");
+  std::vector<Difference> differences = ours(found_);
   fill_whole_rows(unit, found_, differences);
   const Order order = makes(Mistake::restore_forward) ? Order::forward : Order::reverse;
   Sequence back = sequence(*unit.model, differences, mode_of(*unit.model, found_), order);
@@ -113,7 +126,7 @@ snmp::Task<std::string> PutBack::verify() {
   if (!now) co_return now.error->text;
   judge(*unit.model, now.found, hand_.result());
   if (mode_of(*unit.model, now.found).operate) walk_.on_air_again();
-  const std::vector<Difference> differences = differences_to(unit, snapshot_, now.found, "as found");
+  const std::vector<Difference> differences = ours(now.found);
   if (!differences.empty()) co_return fmt::format("{} is not as found", differences.front().title());
   if (before_ == nullptr) co_return std::string();
   Wanted wanted = before_->wanted;

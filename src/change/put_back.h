@@ -7,10 +7,10 @@
 
 namespace vergeset::change {
 
-/// Puts a unit back as its snapshot holds it and proves it by reading: the differences from it in reverse
-/// order, operate among the first of them where the unit was on air. The link is opened anew, so that a unit
-/// that started anew is found again and another unit at its address is not touched. Where someone else's hand
-/// or a restart comes between, it is tried again, up to three times within 2 W (walk.h).
+/// Puts back what SETs of ours may have touched, as the snapshot holds it, and proves it by reading: in
+/// reverse order, operate among the first of them where the unit was on air. The link is opened anew, so that
+/// a unit that started anew is found again and another unit at its address is not touched. Where someone
+/// else's hand or a restart comes between, it is tried again, up to three times within 2 W (walk.h).
 class PutBack {
  public:
   /// What was read before the first SET: what else of it is another now is told.
@@ -35,6 +35,7 @@ class PutBack {
   snmp::Task<std::string> once(std::chrono::milliseconds until);
   snmp::Task<std::string> reach(std::chrono::milliseconds until);
   snmp::Task<std::string> verify();
+  std::vector<Difference> ours(const AsFound& now) const;
   void operate_again(Sequence& back) const;
   std::string lost(const AsFound& now) const;
 

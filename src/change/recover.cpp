@@ -149,6 +149,9 @@ class Recovering {
   /// What the killed program knew of the unit's mode and of SETs under way.
   void remember() {
     if (half_.mode_touched) walk_.mode_was_touched();
+    for (const AnnouncedStep& step : half_.announced) {
+      for (const records::Announced& set : step.sets) walk_.was_touched(set.oid);
+    }
     if (snapshot_.on_air && half_.standby_at != 0) {
       const std::int64_t since = std::max<std::int64_t>(0, world_.clock.now() - half_.standby_at);
       walk_.left_operate_at(world_.network.now() - milliseconds(since));

@@ -173,7 +173,10 @@ class Settling {
 
   /// Puts the unit back as found, in reverse, and verifies.
   snmp::Task<void> restore(std::string why) {
-    if (makes(Mistake::failed_is_refused)) co_return end(Outcome::refused, why);
+    if (walk_.touched().empty() || makes(Mistake::failed_is_refused)) {
+      end(Outcome::refused, why + "; nothing was set");
+      co_return;
+    }
     const std::uint64_t line = hand_.add_restore(why);
     co_await hand_.on_disk(line);
     hand_.say("failed; going back to as found");

@@ -62,13 +62,16 @@ snmp::Task<std::string> Walk::take(const Sequence& sequence, Way way, const AsFo
 snmp::Task<std::string> Walk::step(const Step& step, Way way, const AsFound& found, milliseconds until) {
   const World& world = hand_.world();
   const fleet::Unit& unit = hand_.unit();
-  if (step.kind != Step::Kind::set) mode_touched_ = true;
   if (step.kind == Step::Kind::go_standby && !left_operate_ && mode_of(*unit.model, found).operate)
     left_operate_ = world.network.now();
   // What cuts the manager off may do so before its response.
   const milliseconds patience = step.cuts_off && way == Way::there ? world.network.now() : until;
   const Carried carried = co_await setter_.carry_out(hand_.link(), step.assignments, patience);
   silent_ = carried.end == Carried::End::silent;
+  if (!carried.untouched) {
+    for (const Assignment& one : step.assignments) touched_.insert(one.oid);
+    if (step.kind != Step::Kind::set) mode_touched_ = true;
+  }
   if (silent_ && step.cuts_off) {
     std::string gone = co_await open_again();
     co_return gone;

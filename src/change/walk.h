@@ -2,6 +2,7 @@
 
 #include <chrono>
 #include <optional>
+#include <set>
 #include <string>
 
 #include "change/carry_out.h"
@@ -34,6 +35,9 @@ class Walk {
 
   /// The last SET got no answer, nor did reading it back.
   bool silent() const { return silent_; }
+  /// The instances of SETs that may have been carried out, in whole or in part.
+  const std::set<smi::Oid>& touched() const { return touched_; }
+  void was_touched(const smi::Oid& instance) { touched_.insert(instance); }
   bool mode_touched() const { return mode_touched_; }
   void mode_was_touched() { mode_touched_ = true; }
 
@@ -55,6 +59,7 @@ class Walk {
   std::optional<std::chrono::milliseconds> left_operate_;
   std::size_t back_steps_ = 0;
   std::size_t fences_ = 0;
+  std::set<smi::Oid> touched_;
   bool mode_touched_ = false;
   bool silent_ = false;
 };

@@ -33,6 +33,9 @@ class SimNetwork : public snmp::Network {
   std::function<void(const std::string& where)> before_set;
   /// Called when a unit has dealt with a SET, before its response.
   std::function<void(const std::string& where, const std::vector<snmp::VarBind>&)> after_set;
+  /// Set by either: the program is killed before anything else happens, and run_each throws this.
+  struct Killed {};
+  bool kill = false;
 
   std::int64_t now_ms() const { return start + time_.count(); }
   static constexpr std::int64_t start = 1795000000000;  // a day in November 2026
@@ -67,6 +70,10 @@ class SimNetwork : public snmp::Network {
       std::erase_if(live, [&](std::size_t i) { return tasks[i].done(); });
       if (live.size() < at_once && tasks.size() < count) continue;
       if (live.empty() || events_.empty()) break;
+      if (std::exchange(kill, false)) {
+        events_ = {};
+        throw Killed{};
+      }
       const Event event = events_.top();
       events_.pop();
       time_ = std::max(time_, event.at);
