@@ -21,6 +21,7 @@ using records::HalfDone;
 using records::Unfinished;
 
 std::string joined(const std::vector<std::string>& names) {
+  if (names.empty()) return "its end is not on record";
   std::string out;
   for (const std::string& name : names) out += (out.empty() ? "" : ", ") + name;
   return out;
@@ -33,7 +34,7 @@ std::string standby_line(const Screen& screen, const HalfDone& unit) {
       fmt::format("{} may be in standby since {}", printable(unit.unit), records::stamp(unit.standby_at)), 2);
 }
 
-std::string unfinished_text(const Screen& screen, const Unfinished& one) {
+std::string one_unfinished(const Screen& screen, const Unfinished& one) {
   const records::ChangeRecord& change = one.change;
   const std::string why = change.why.empty() ? std::string() : fmt::format(" ({})", change.why);
   std::string out = paragraph(screen, fmt::format("change {} has not ended: {}{}, by {}, begun {}",
@@ -58,27 +59,31 @@ std::string counts_of(const Recovered& one) {
   return summary(outcome_words(), words);
 }
 
+/// What is to be done about a change that is unfinished still.
+std::string next_text(const Recovered& one) {
+  const bool records = std::any_of(one.units.begin(), one.units.end(),
+                                   [](const change::UnitResult& unit) { return unit.records_failed; });
+  if (records) return "When its records can be written: vergeset recover";
+  if (!one.stopped.empty()) return "Next: vergeset recover";
+  return "When they can be reached: vergeset recover. To put them on record as needing attention: vergeset "
+         "recover --give-up";
+}
+
 std::string end_text(const Screen& screen, const Recovered& one) {
   const std::string name = "change " + records::change_name(one.was.change.number);
   std::string out;
   if (!one.stopped.empty()) out += paragraph(screen, "stopped: " + one.stopped);
   if (one.ended) return out + fmt::format("{} has ended, {}\n", name, counts_of(one));
-  const bool records = std::any_of(one.units.begin(), one.units.end(),
-                                   [](const change::UnitResult& unit) { return unit.records_failed; });
-  if (records || one.unfinished.empty())
-    return out + name + " is unfinished still; when its records can be written: vergeset recover\n";
-  return out +
-         paragraph(screen,
-                   fmt::format("{} is unfinished still: {}. When they can be reached: vergeset recover. "
-                               "To put them on record as needing attention: vergeset recover --give-up",
-                               name, joined(one.unfinished)));
+  out += paragraph(
+      screen, fmt::format("{} is unfinished still: {}. {}", name, joined(one.unfinished), next_text(one)));
+  return out;
 }
 
 }  // namespace
 
 std::string unfinished_text(const Screen& screen, const std::vector<Unfinished>& changes) {
   std::string out;
-  for (const Unfinished& one : changes) out += unfinished_text(screen, one);
+  for (const Unfinished& one : changes) out += one_unfinished(screen, one);
   return out;
 }
 

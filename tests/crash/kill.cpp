@@ -49,7 +49,7 @@ std::map<std::string, std::string> outcomes(const EightUnits& units, std::string
   const Json& changes = document.at("changes");
   if (changes.size() > 1) problem = "more than one change on record";
   for (const Json& change : changes) {
-    if (!change.at("has_ended").get<bool>()) problem = "the change has not ended after recovery";
+    if (change.at("ended") == "") problem = "the change has not ended after recovery";
     for (const Json& unit : change.at("units")) all[unit.at("unit")] = unit.at("outcome");
   }
   return all;
