@@ -91,7 +91,7 @@ snmp::Task<Carried> Setter::in_halves(snmp::Link& link, const std::vector<Assign
 /// What the refusal of a SET comes to; nothing where it is to be sent once more.
 snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp::Error& error,
                                                    const std::vector<Assignment>& assignments,
-                                                   milliseconds until, bool unanswered) {
+                                                   milliseconds until) {
   const Carried refusal{Carried::End::failed, refusal_text(error, assignments), false};
   if (!serial_.offered() || error.index != assignments.size() + 1) co_return refusal;
   std::vector<smi::Oid> instances;
@@ -105,20 +105,21 @@ snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp:
     co_return std::nullopt;
   }
   may_come_until_.reset();
-  // An earlier try of the same SET may have come late.
-  const bool late = unanswered && number == SerialNo::next(serial_.number()) &&
-                    std::all_of(assignments.begin(), assignments.end(), [&](const Assignment& one) {
-                      return one.carried_out(now.found.at(one.oid));
-                    });
-  if (!late) co_return Carried{Carried::End::failed, other_hand_text(), !unanswered};
-  acknowledged();
-  co_return Carried{};
+  // An earlier try of the same SET may have come late, or the network has doubled this one.
+  const auto done = [&](const Assignment& one) { return one.carried_out(now.found.at(one.oid)); };
+  const bool ours =
+      number == SerialNo::next(serial_.number()) && std::all_of(assignments.begin(), assignments.end(), done);
+  if (ours) {
+    acknowledged();
+    co_return Carried{};
+  }
+  const bool untouched = std::none_of(assignments.begin(), assignments.end(), done);
+  co_return Carried{Carried::End::failed, other_hand_text(), untouched};
 }
 
 snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assignment>& assignments,
                                       milliseconds until) {
   constexpr int most_tries = 8;
-  bool unanswered = false;
   int tries = 0;
   while (tries < most_tries && (tries == 0 || network_.now() < until)) {
     ++tries;
@@ -134,12 +135,11 @@ snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assign
       co_return halves;
     }
     if (!response_lost(error)) {
-      const auto refusal = co_await refused(link, error, assignments, until, unanswered);
+      const auto refusal = co_await refused(link, error, assignments, until);
       if (refusal) co_return *refusal;
       until = std::max(until, network_.now() + milliseconds(1));
       continue;
     }
-    unanswered = true;
     may_come_until_ = network_.now() + time_window;
     if (makes(Mistake::lost_is_done)) co_return Carried{};
     if (makes(Mistake::resend_blindly)) continue;

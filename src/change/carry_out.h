@@ -19,7 +19,7 @@ struct Carried {
   };
   End end = End::done;
   std::string what;        ///< for a person
-  bool untouched = false;  ///< failed, and nothing of it can have been carried out
+  bool untouched = false;  ///< failed because of another hand, and nothing of it reads as carried out
 };
 
 /// SETs of one unit, of which none is sent again blindly: a lost response says nothing about what was carried
@@ -51,7 +51,7 @@ class Setter {
                                  std::chrono::milliseconds until);
   snmp::Task<std::optional<Carried>> refused(snmp::Link& link, const snmp::Error& error,
                                              const std::vector<Assignment>& assignments,
-                                             std::chrono::milliseconds until, bool unanswered);
+                                             std::chrono::milliseconds until);
   void acknowledged();
 
   snmp::Network& network_;

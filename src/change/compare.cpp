@@ -6,12 +6,13 @@
 
 #include "change/mode.h"
 #include "change/row_match.h"
+#include "smi/row_status.h"
 
 namespace vergeset::change {
 
 namespace {
 
-constexpr std::int64_t active = 1;  // RFC 2579 RowStatus
+using namespace smi::row_status;
 
 class Comparing {
  public:
@@ -139,10 +140,13 @@ class Comparing {
   void change(const fleet::DesiredTable& table, const fleet::DesiredRow& row, std::uint32_t index,
               const FoundRows& found) {
     Difference difference;
+    // A row that was begun and never finished: what it lacks is not what the unit does not offer.
+    const schema::Object* status = table.table->status;
+    const bool half_made = status != nullptr && found.at(*status, index).number == not_ready;
     for (const fleet::DesiredValue& column : row.columns) {
       if (ignored(*column.object)) continue;
       const smi::Value& value = found.at(*column.object, index);
-      if (value.absent() && !found.offers(*column.object)) {
+      if (value.absent() && !found.offers(*column.object) && !half_made) {
         not_offered(fmt::format("{} {} {}", table.name, row.label, column.name), *column.object);
       } else if (!smi::agree(column.object->syntax, value, column.value)) {
         difference.items.push_back(item(column, column.object->oid.child(index), value));
@@ -153,6 +157,7 @@ class Comparing {
     difference.kind = Difference::Kind::change_row;
     difference.name = fmt::format("{} {}", table.name, row.label);
     difference.row = place(*table.table, index);
+    if (half_made) difference.row.edit = schema::RowEdit::remake;
     difference.asked = row.asked.place.str();
     out_.differences.push_back(std::move(difference));
   }

@@ -4,6 +4,7 @@
 
 #include <utility>
 
+#include "change/identify.h"
 #include "change/keep.h"
 #include "change/logged_link.h"
 #include "checks/health.h"
@@ -46,6 +47,26 @@ InHand::InHand(const World& world, const fleet::Unit& unit, records::Journal& jo
 void InHand::end(Outcome outcome, std::string what) {
   result_.outcome = outcome;
   result_.what = std::move(what);
+}
+
+std::string InHand::unit_id(const AsFound& found) const {
+  const schema::Object* object = unit_.model->identity.unit_id;
+  return object != nullptr ? found.at(object->oid.child(0)).octets : std::string();
+}
+
+void InHand::known_as(const AsFound& found) {
+  engine_id_ = smi::to_hex(found.engine_id);
+  unit_id_ = unit_id(found);
+}
+
+std::string InHand::stranger(const AsFound& found) const {
+  if (makes(Mistake::any_unit)) return {};
+  const std::string engine = smi::to_hex(found.engine_id);
+  const bool same_name = !unit_id_.empty() && unit_id_ == unit_id(found);
+  if (!engine_id_.empty() && engine != engine_id_ && !same_name)
+    return fmt::format("another unit answers at its address: engine id {}, was {}", engine, engine_id_);
+  const auto wrong = wrong_unit(world_.fleet, unit_, found);
+  return wrong ? "another unit answers at its address: " + *wrong : std::string();
 }
 
 void InHand::say(const std::string& what) const {
@@ -147,6 +168,8 @@ snmp::Task<void> InHand::close() {
     log_.flush();
   } catch (const records::DiskError&) {
     result_.records_failed = result_.unfinished = true;
+    result_.what +=
+        std::string(result_.what.empty() ? "" : "; ") + "its outcome is not on record: vergeset recover";
   }
 }
 

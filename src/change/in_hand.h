@@ -31,6 +31,14 @@ class InHand {
   /// A step is in the journal: a SET may have been sent.
   bool announced() const { return announced_; }
 
+  /// The unit by its engine as a snapshot has it: what answers has to be that.
+  void known_as(const std::string& engine_id_hex) { engine_id_ = engine_id_hex; }
+  /// The unit as it was at first: what answers later has to have its engine, or at least its rsuID, since an
+  /// agent that starts anew may have made itself another engine id.
+  void known_as(const AsFound& found);
+  /// Why what answers now is not the unit that was known at first; empty where it is.
+  std::string stranger(const AsFound& found) const;
+
   /// False, and the result ended as no answer, where there is no link.
   snmp::Task<bool> open();
   /// Reads what is wanted; the time of reading is put on it.
@@ -55,6 +63,7 @@ class InHand {
 
  private:
   records::JsonLine event(std::string_view name) const;
+  std::string unit_id(const AsFound& found) const;
 
   const World& world_;
   const fleet::Unit& unit_;
@@ -63,6 +72,8 @@ class InHand {
   records::UnitLog log_;
   UnitResult result_;
   std::unique_ptr<snmp::Link> link_;
+  std::string engine_id_;
+  std::string unit_id_;
   bool announced_ = false;
 };
 

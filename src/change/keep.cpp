@@ -6,14 +6,13 @@
 #include <set>
 
 #include "change/mode.h"
+#include "smi/row_status.h"
 
 namespace vergeset::change {
 
 namespace {
 
-// RFC 2579 RowStatus
-constexpr std::int64_t active = 1;
-constexpr std::int64_t not_in_service = 2;
+using namespace smi::row_status;
 
 bool configuration(const fleet::Unit& unit, const schema::Object& column) {
   return column.configuration() && !unit.desired.traits_of(column).running;
@@ -41,7 +40,8 @@ records::KeptRow keep_row(const fleet::Unit& unit, const RowPlace& place, const 
   }
   row.present = place.status.empty() ? !row.columns.empty() : found.has(place.status);
   if (!row.present) row.columns.clear();
-  if (row.present && table->status != nullptr && found.at(place.status).number == not_in_service) {
+  const std::int64_t status = found.at(place.status).number;
+  if (row.present && table->status != nullptr && (status == not_in_service || status == not_ready)) {
     row.columns.push_back({unit.model->name_of(place.status), place.status, found.at(place.status)});
   }
   return row;
@@ -80,11 +80,11 @@ RowPlace place_of(const fleet::Unit& unit, const records::KeptRow& row) {
   return place;
 }
 
-/// The status a kept row had: a row that was out of service keeps its RowStatus as a column.
+/// The status a kept row had: a row that was not in service, or not ready, keeps its RowStatus as a column.
 std::int64_t kept_status(const records::KeptRow& row) {
-  const bool out = std::any_of(row.columns.begin(), row.columns.end(),
-                               [&](const records::Kept& column) { return column.oid == row.status; });
-  return out ? not_in_service : active;
+  const auto out = std::find_if(row.columns.begin(), row.columns.end(),
+                                [&](const records::Kept& column) { return column.oid == row.status; });
+  return out == row.columns.end() ? active : out->value.number;
 }
 
 /// createAndGo counts as active: units are known to show it (common practice, no source).
@@ -121,6 +121,11 @@ Difference row_difference(const fleet::Unit& unit, const records::KeptRow& row, 
     Item item = item_of(unit, column, found.at(column.oid), source);
     const bool same = there && smi::agree(item.syntax, item.as_found, item.desired);
     (same ? difference.whole_row : difference.items).push_back(std::move(item));
+  }
+  if (!row.status.empty() && kept_status(row) == not_ready) {
+    // Nothing makes such a row from another but making it anew.
+    difference.row.half_made = true;
+    difference.row.edit = schema::RowEdit::remake;
   }
   if (there && !row.status.empty() && !in_kept_service(row, found.at(row.status))) {
     difference.items.push_back(status_item(unit, row, found, source));
@@ -180,7 +185,11 @@ records::Snapshot keep(const fleet::Unit& unit, const AsFound& found,
   };
   for (const Difference& difference : differences) {
     if (difference.is_row()) {
-      snapshot.rows.push_back(keep_row(unit, difference.row, found));
+      // A row that goes and one that takes its index are two differences, and one row.
+      const bool kept = std::any_of(snapshot.rows.begin(), snapshot.rows.end(), [&](const auto& row) {
+        return row.table == difference.row.table && row.index == difference.row.index;
+      });
+      if (!kept) snapshot.rows.push_back(keep_row(unit, difference.row, found));
     } else {
       keep_value(difference.items.front().oid);
     }

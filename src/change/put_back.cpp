@@ -24,18 +24,6 @@ constexpr milliseconds pause{1000};
 
 }  // namespace
 
-std::string another_unit(const World& world, const fleet::Unit& unit, const records::Snapshot& snapshot,
-                         const AsFound& found) {
-  if (makes(Mistake::any_unit)) return {};
-  const std::string engine = smi::to_hex(found.engine_id);
-  if (!snapshot.engine_id.empty() && engine != snapshot.engine_id) {
-    return fmt::format("another unit answers at its address: engine id {}, was {}", engine,
-                       snapshot.engine_id);
-  }
-  const auto wrong = wrong_unit(world.fleet, unit, found);
-  return wrong ? "another unit answers at its address: " + *wrong : std::string();
-}
-
 /// Reads the unit over a link of its own, as soon as it answers.
 snmp::Task<std::string> PutBack::reach(milliseconds until) {
   const World& world = hand_.world();
@@ -62,8 +50,8 @@ snmp::Task<std::string> PutBack::reach(milliseconds until) {
     }
     co_await world.network.sleep(pause);
   }
-  const std::string another = another_unit(world, hand_.unit(), snapshot_, found_);
-  out_of_reach_ = hopeless_ = !another.empty();
+  const std::string another = hand_.stranger(found_);
+  out_of_reach_ = hopeless_ = stranger_ = !another.empty();
   serial_.found(found_.at(SerialNo::instance()));
   co_return another;
 }
@@ -160,16 +148,25 @@ std::string PutBack::lost(const AsFound& now) const {
                      count == 1 ? "it" : "them", unit.name);
 }
 
-snmp::Task<std::string> PutBack::mode_now() {
+snmp::Task<std::string> PutBack::last_word() {
   if (!walk_.left_operate()) co_return std::string();
-  if (out_of_reach_) co_return std::string(" It may be in standby.");
+  if (stranger_) co_return std::string(" The unit itself may be in standby.");
   const records::Snapshot mode_alone;
   std::vector<smi::Oid> instances = instances_of(*hand_.unit().model, mode_alone);
+  instances.push_back(SerialNo::instance());
   const Surveyed now = co_await read(hand_.link(), std::move(instances));
   if (!now) co_return std::string(" It may be in standby.");
   const ModeFound mode = mode_of(*hand_.unit().model, now.found);
-  if (mode.operate) walk_.on_air_again();
-  co_return mode.standby ? std::string(" It is in standby.") : std::string();
+  if (mode.operate) {
+    walk_.on_air_again();
+    co_return std::string();
+  }
+  serial_.found(now.found.at(SerialNo::instance()));
+  Sequence operate;
+  operate.steps.push_back(mode_step(*hand_.unit().model->mode, true));
+  const std::string failure = co_await walk_.take(operate, Walk::Way::back, now.found);
+  if (failure.empty()) co_return std::string(" It operates again.");
+  co_return mode.standby ? std::string(" It is in standby.") : std::string(" It may be in standby.");
 }
 
 snmp::Task<std::string> PutBack::run() {

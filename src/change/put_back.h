@@ -25,8 +25,9 @@ class PutBack {
   /// Empty where the unit is as found, or why it is not. Judges its health from what was read.
   snmp::Task<std::string> run();
 
-  /// " It is in standby." where it was on air and is no longer, as far as it tells.
-  snmp::Task<std::string> mode_now();
+  /// Where it failed and the unit was on air: operate is asked for once more, whatever else is not as it was.
+  /// What came of it, as a sentence behind a blank; empty where there is nothing to say.
+  snmp::Task<std::string> last_word();
 
   /// It did not answer, or another unit did: nothing can be said of it.
   bool out_of_reach() const { return out_of_reach_; }
@@ -46,11 +47,8 @@ class PutBack {
   const Before* before_;
   AsFound found_;
   bool out_of_reach_ = false;
+  bool stranger_ = false;
   bool hopeless_ = false;  ///< trying again would change nothing
 };
-
-/// Why what answers is not the unit that the snapshot is of; empty where it is.
-std::string another_unit(const World& world, const fleet::Unit& unit, const records::Snapshot& snapshot,
-                         const AsFound& found);
 
 }  // namespace vergeset::change

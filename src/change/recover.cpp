@@ -134,7 +134,7 @@ class Recovering {
     wanted.instances.push_back(SerialNo::instance());
     Surveyed now = co_await hand_.look(std::move(wanted));
     if (!now) co_return out_of_reach(now.error->text);
-    const std::string another = another_unit(world_, unit_, snapshot_, now.found);
+    const std::string another = hand_.stranger(now.found);
     if (!another.empty()) co_return out_of_reach(another);
     found_ = std::move(now.found);
     serial_.found(found_.at(SerialNo::instance()));
@@ -148,6 +148,7 @@ class Recovering {
 
   /// What the killed program knew of the unit's mode and of SETs under way.
   void remember() {
+    hand_.known_as(snapshot_.engine_id);
     if (half_.mode_touched) walk_.mode_was_touched();
     for (const AnnouncedStep& step : half_.announced) {
       for (const records::Announced& set : step.sets) walk_.was_touched(set.oid);
@@ -222,7 +223,7 @@ class Recovering {
       co_return true;
     }
     if (put_back.out_of_reach() || walk_.silent()) co_return out_of_reach(failure);
-    const std::string mode = co_await put_back.mode_now();
+    const std::string mode = co_await put_back.last_word();
     hand_.end(Outcome::needs_attention,
               fmt::format("{}; putting it back failed: {}.{} Mend the cause, then: vergeset rollback {} {}",
                           why, failure, mode, options_.change, unit_.name));

@@ -6,6 +6,7 @@
 
 #include "change/message_size.h"
 #include "records/mistake.h"
+#include "smi/row_status.h"
 
 namespace vergeset::change {
 
@@ -14,12 +15,7 @@ namespace {
 using records::makes;
 using records::Mistake;
 
-// RFC 2579 RowStatus
-constexpr std::int64_t active = 1;
-constexpr std::int64_t not_in_service = 2;
-constexpr std::int64_t create_and_go = 4;
-constexpr std::int64_t create_and_wait = 5;
-constexpr std::int64_t destroy = 6;
+using namespace smi::row_status;
 
 Assignment assignment(const Item& item) {
   return {item.name, item.oid, item.desired, item.syntax, item.desired_text()};
@@ -127,6 +123,10 @@ class Part {
 
   void make(const Difference& difference, std::vector<Assignment> all) {
     const std::string about = "make " + difference.title();
+    if (difference.row.half_made) {
+      step(about, {status_of(difference.row, create_and_wait, "createAndWait")});
+      return in_requests(about, all);
+    }
     all.push_back(status_of(difference.row, create_and_go, "createAndGo"));
     if (octets(all) <= message_octets) return step(about, std::move(all));
     all.pop_back();

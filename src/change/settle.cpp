@@ -81,6 +81,7 @@ class Settling {
       end(Outcome::refused, "wrong unit: " + *wrong);
       co_return false;
     }
+    hand_.known_as(found_);
     const bool differs = compare();
     if (!differs) co_return false;
     const bool prepared = co_await prepare();
@@ -126,6 +127,7 @@ class Settling {
           fmt::format("{} can cut this manager off: add --allow-cut-off to set it", step.about));
       co_return false;
     }
+    ends_off_air_ = result.sequence.ends_off_air;
     snapshot_ = keep(unit_, found_, result.differences);
     const std::uint64_t line = hand_.add_begin(snapshot_, found_.engine_id, result.sequence.steps.size());
     co_await hand_.on_disk(line);
@@ -146,6 +148,13 @@ class Settling {
     co_await keep_as_left(hand_, snapshot_);
   }
 
+  /// It was on air, is to be, and is not, though our SETs alone have touched its mode: whatever the files
+  /// say.
+  bool off_air_by_us(const AsFound& now) const {
+    const ModeFound mode = mode_of(*unit_.model, now);
+    return walk_.mode_touched() && snapshot_.on_air && !ends_off_air_ && mode.known && !mode.operate;
+  }
+
   /// Reads the unit anew; empty, or what is not as desired.
   snmp::Task<std::string> verify() {
     if (makes(Mistake::trust_response)) co_return std::string();
@@ -159,6 +168,10 @@ class Settling {
       surveyed = std::move(again);
     }
     if (!surveyed) co_return "no answer to verification: " + surveyed.error->text;
+    const std::string stranger = hand_.stranger(surveyed.found);
+    if (!stranger.empty()) co_return stranger;
+    if (off_air_by_us(surveyed.found))
+      co_return std::string("read back, the unit is not in operate any more");
     const Comparison comparison = goal_.compare(surveyed.found);
     judge(*unit_.model, surveyed.found, hand_.result());
     if (comparison.agrees()) co_return std::string();
@@ -171,10 +184,24 @@ class Settling {
                               : "");
   }
 
+  /// Nothing of ours was carried out, as far as it shows: what is another now than it was found stays as
+  /// someone else made it.
+  snmp::Task<void> leave_to_the_other_hand(std::string why) {
+    Surveyed now = co_await read(hand_.link(), instances_of(*unit_.model, snapshot_));
+    const std::vector<Difference> differences =
+        now ? differences_to(unit_, snapshot_, now.found, "as found") : std::vector<Difference>();
+    if (now && differences.empty()) co_return end(Outcome::refused, why + "; nothing was set");
+    const std::string what = now ? differences.front().title() + " is another than it was found"
+                                 : "it does not tell what it is like: " + now.error->text;
+    end(Outcome::needs_attention,
+        fmt::format("{}; {}. See: vergeset diff {}, then apply again", why, what, unit_.name));
+  }
+
   /// Puts the unit back as found, in reverse, and verifies.
   snmp::Task<void> restore(std::string why) {
-    if (walk_.touched().empty() || makes(Mistake::failed_is_refused)) {
-      end(Outcome::refused, why + "; nothing was set");
+    if (makes(Mistake::failed_is_refused)) co_return end(Outcome::refused, why + "; nothing was set");
+    if (walk_.touched().empty()) {
+      co_await leave_to_the_other_hand(std::move(why));
       co_return;
     }
     const std::uint64_t line = hand_.add_restore(why);
@@ -184,7 +211,7 @@ class Settling {
     PutBack put_back(hand_, walk_, serial_, snapshot_, &before);
     const std::string failure = co_await put_back.run();
     if (failure.empty()) co_return end(Outcome::restored, why);
-    const std::string mode = co_await put_back.mode_now();
+    const std::string mode = co_await put_back.last_word();
     end(Outcome::needs_attention,
         fmt::format("{}; putting it back failed too: {}.{} Mend the cause, then: vergeset rollback {} {}",
                     why, failure, mode, options_.change, unit_.name));
@@ -199,6 +226,7 @@ class Settling {
   Walk walk_;
   AsFound found_;
   records::Snapshot snapshot_;
+  bool ends_off_air_ = false;
 };
 
 bool speaks_of_user(snmp::Failure failure) {

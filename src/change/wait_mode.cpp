@@ -18,6 +18,7 @@ snmp::Task<std::string> wait_for_mode(snmp::Network& network, snmp::Link& link, 
   const smi::Oid instance = rule.status->oid.child(0);
   std::string last;
   bool answers = false;
+  bool was_well = false;  // a unit that is in fault already may yet leave it
   while (true) {
     const Surveyed surveyed = co_await read(link, std::vector<smi::Oid>(1, instance));
     answers = static_cast<bool>(surveyed);
@@ -27,7 +28,9 @@ snmp::Task<std::string> wait_for_mode(snmp::Network& network, snmp::Link& link, 
       last = smi::to_text(rule.status->syntax, status);
       if (makes(Mistake::fault_is_operate) && rule.status_fault && status.number == *rule.status_fault)
         co_return std::string();
-      if (rule.status_fault && status.number == *rule.status_fault) co_return "the unit went to fault";
+      const bool fault = rule.status_fault && status.number == *rule.status_fault;
+      if (fault && was_well) co_return "the unit went to fault";
+      was_well = was_well || !fault;
     }
     if (network.now() >= until) break;
     co_await network.sleep(pause);

@@ -89,8 +89,15 @@ snmp::Task<std::string> Walk::step(const Step& step, Way way, const AsFound& fou
 snmp::Task<std::string> Walk::open_again() {
   const bool opened = co_await hand_.open();
   if (!opened) co_return "no answer where the inventory has the unit: " + hand_.result().what;
+  Wanted wanted = wanted_of(hand_.world().fleet, hand_.unit());
+  wanted.tables.clear();
+  wanted.instances.push_back(SerialNo::instance());
+  wanted.octets.clear();
+  Surveyed now = co_await hand_.look(std::move(wanted));
+  if (!now) co_return "no answer where the inventory has the unit: " + now.error->text;
   silent_ = false;
-  co_return std::string();
+  serial_.found(now.found.at(SerialNo::instance()));
+  co_return hand_.stranger(now.found);
 }
 
 snmp::Task<std::string> Walk::let_none_in() {

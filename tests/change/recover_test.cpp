@@ -205,7 +205,8 @@ TEST_CASE("a setting that another manager makes between our reading and our SET 
   const change::ChangeResult result = district.apply();
   INFO(result.units[0].what);
   CHECK(result.units[0].what.find("someone else has set this unit") != std::string::npos);
-  CHECK(result.units[0].outcome == Outcome::refused);
+  CHECK(result.units[0].outcome == Outcome::needs_attention);
+  CHECK(result.units[0].what.find("vergeset diff LK-101") != std::string::npos);
   CHECK(district.read("LK-101", "rsuNotifyIpAddress").octets == "192.0.2.99");
   CHECK(result.units[1].outcome == Outcome::settled);
 }

@@ -1,0 +1,178 @@
+#include <fmt/format.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <CLI/CLI.hpp>
+#include <cstdio>
+#include <map>
+#include <sstream>
+#include <string>
+#include <vector>
+
+#include "mistakes.h"
+#include "run.h"
+
+namespace {
+
+using namespace vergeset;
+using faults::Broken;
+
+struct Seeds {
+  std::uint64_t first = 1;
+  std::uint64_t last = 1;
+};
+
+std::optional<Seeds> seeds_of(const std::string& text) {
+  Seeds seeds;
+  const std::size_t dots = text.find("..");
+  char* end = nullptr;
+  seeds.first = std::strtoull(text.c_str(), &end, 10);
+  const bool one = dots == std::string::npos;
+  if (end != text.c_str() + (one ? text.size() : dots) || text.empty()) return std::nullopt;
+  seeds.last = one ? seeds.first : std::strtoull(text.c_str() + dots + 2, &end, 10);
+  if (*end != '\0' || (!one && dots + 2 == text.size()) || seeds.last < seeds.first) return std::nullopt;
+  return seeds;
+}
+
+using Failures = std::map<std::uint64_t, Broken>;
+
+/// One of `jobs` processes runs each of its seeds and writes a line for each that fails.
+void run_part(const Seeds& seeds, std::size_t part, std::size_t jobs, std::FILE* out) {
+  for (std::uint64_t seed = seeds.first + part; seed <= seeds.last; seed += jobs) {
+    const auto broken = faults::run(seed, false);
+    if (broken) fmt::print(out, "{} {} {}\n", seed, broken->promise, broken->text);
+  }
+}
+
+/// The seeds that failed; nothing where a process ended otherwise than by itself.
+std::optional<Failures> run_all(const Seeds& seeds, std::size_t jobs) {
+  std::vector<std::pair<pid_t, std::FILE*>> parts;
+  for (std::size_t part = 0; part < jobs; ++part) {
+    std::FILE* const out = std::tmpfile();
+    if (out == nullptr) return std::nullopt;
+    std::fflush(stdout);
+    const pid_t child = ::fork();
+    if (child < 0) return std::nullopt;
+    if (child == 0) {
+      run_part(seeds, part, jobs, out);
+      std::fflush(out);
+      ::_exit(0);
+    }
+    parts.emplace_back(child, out);
+  }
+  Failures failures;
+  bool whole = true;
+  for (const auto& [child, out] : parts) {
+    int status = 0;
+    ::waitpid(child, &status, 0);
+    whole = whole && WIFEXITED(status) && WEXITSTATUS(status) == 0;
+    std::rewind(out);
+    std::string text;
+    for (int c = std::fgetc(out); c != EOF; c = std::fgetc(out)) text += static_cast<char>(c);
+    std::fclose(out);
+    std::istringstream lines(text);
+    for (std::string line; std::getline(lines, line);) {
+      std::istringstream words(line);
+      std::uint64_t seed = 0;
+      Broken broken;
+      words >> seed >> broken.promise;
+      std::getline(words >> std::ws, broken.text);
+      failures[seed] = broken;
+    }
+  }
+  if (!whole) return std::nullopt;
+  return failures;
+}
+
+int search(const Seeds& seeds, std::size_t jobs, std::size_t traces) {
+  const auto failures = run_all(seeds, jobs);
+  if (!failures) {
+    fmt::print(stderr, "faults: a process of the search ended before its seeds; run its seeds with --jobs 1\n");
+    return 1;
+  }
+  std::size_t told = 0;
+  for (const auto& [seed, broken] : *failures) {
+    fmt::print("seed {}: promise {} is broken: {}\n", seed, broken.promise, broken.text);
+    if (told++ >= traces) continue;
+    faults::run(seed, true);
+    fmt::print("\n");
+  }
+  const std::uint64_t count = seeds.last - seeds.first + 1;
+  fmt::print("{} passed, {} failed\n", count - failures->size(), failures->size());
+  return failures->empty() ? 0 : 1;
+}
+
+/// The first seed that finds the mistake.
+std::optional<std::pair<std::uint64_t, Broken>> find(const Seeds& seeds) {
+  for (std::uint64_t seed = seeds.first; seed <= seeds.last; ++seed) {
+    if (auto broken = faults::run(seed, false)) return std::pair(seed, *std::move(broken));
+  }
+  return std::nullopt;
+}
+
+int find_mistakes(const Seeds& seeds) {
+  int missed = 0;
+  fmt::print("{:<24} {:>6}  {}\n", "mistake", "seed", "promise");
+  for (const auto& [name, mistake] : faults::mistakes()) {
+    records::mistake = mistake;
+    const auto found = find(seeds);
+    records::mistake = records::Mistake::none;
+    // Found is what fails with the mistake and passes without it.
+    const bool is_found = found && !faults::run(found->first, false);
+    missed += is_found ? 0 : 1;
+    if (!found) {
+      fmt::print("{:<24} {:>6}\n", name, "none");
+    } else {
+      fmt::print("{:<24} {:>6}  {}: {}{}\n", name, found->first, found->second.promise,
+                 is_found ? "" : "(broken without it too) ", found->second.text.substr(0, 120));
+    }
+    std::fflush(stdout);
+  }
+  fmt::print("{} found, {} missed\n", faults::mistakes().size() - static_cast<std::size_t>(missed), missed);
+  return missed == 0 ? 0 : 1;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  CLI::App app("Searches for failures: changes in virtual time, all from a seed, with faults drawn.");
+  std::string seeds_text = "1..1000";
+  std::string mistake;
+  bool trace = false;
+  bool all_mistakes = false;
+  std::size_t jobs = 1;
+  std::size_t traces = 3;
+  app.add_option("--seeds", seeds_text, "A..B, or one");
+  app.add_option("--mistake", mistake, "make this mistake of records/mistake.h");
+  app.add_flag("--mistakes", all_mistakes, "show that each mistake is found");
+  app.add_flag("--trace", trace, "tell all that happens in each run");
+  app.add_option("--jobs", jobs, "processes");
+  app.add_option("--traces", traces, "so many of the runs that fail are told whole");
+  CLI11_PARSE(app, argc, argv);
+
+  const auto seeds = seeds_of(seeds_text);
+  if (!seeds) {
+    fmt::print(stderr, "faults: expected seeds as 1..1000, found {}\n", seeds_text);
+    return 2;
+  }
+  if (!mistake.empty()) {
+    const auto named = faults::mistake_named(mistake);
+    if (!named) {
+      fmt::print(stderr, "faults: no mistake is called {}; src/records/mistake.h has them all\n", mistake);
+      return 2;
+    }
+    records::mistake = *named;
+  }
+  if (all_mistakes) return find_mistakes(*seeds);
+  if (trace) {
+    int failed = 0;
+    for (std::uint64_t seed = seeds->first; seed <= seeds->last; ++seed) {
+      const auto broken = faults::run(seed, true);
+      if (broken) fmt::print("seed {}: promise {} is broken: {}\n", seed, broken->promise, broken->text);
+      failed += broken ? 1 : 0;
+    }
+    fmt::print("{} passed, {} failed\n", seeds->last - seeds->first + 1 - static_cast<std::uint64_t>(failed), failed);
+    return failed == 0 ? 0 : 1;
+  }
+  return search(*seeds, std::max<std::size_t>(jobs, 1), traces);
+}
