@@ -117,47 +117,54 @@ std::string judge(const EightUnits& units, const Sides& sides) {
   return problem.empty() ? problem : problem + "recover had said:\n" + first.text;
 }
 
-std::string at_point(const EightUnits& units, const Sides& sides, const Point& point) {
+/// What went wrong at a point, or nothing.
+std::string at_point(const EightUnits& units, const Sides& sides, const Point& point, int& kills) {
   units.start_over();
   const Ended ran = vergeset_until(units, apply, point.at, point.how);
   const std::vector<std::string> calls = lines_of(units.path("calls"));
   std::string problem;
+  kills += ran.signal == SIGKILL ? 1 : 0;
   if (point.how == "full") {
     if (ran.signal != 0) problem += "apply was ended by signal " + std::to_string(ran.signal) + "\n";
   } else if (ran.signal != SIGKILL && ran.status != 0) {
     // Runs differ a little; one that comes to its end before the point has to end well.
     problem += "apply ended with " + std::to_string(ran.status) + "\n";
   }
-  if (point.recover_at > 0) vergeset_until(units, recover, point.recover_at, "before");
+  if (point.recover_at > 0) {
+    const Ended recovery = vergeset_until(units, recover, point.recover_at, "before");
+    kills += recovery.signal == SIGKILL ? 1 : 0;
+  }
   problem += judge(units, sides);
   if (problem.empty()) return problem;
   return text_of(point) + (calls.empty() ? "" : " (" + calls.back() + ")") + ": " + problem +
          "apply had said:\n" + ran.text;
 }
 
-std::vector<std::string> run_points(const std::vector<Point>& points, int lanes) {
+Tally run_points(const std::vector<Point>& points, int lanes) {
   std::vector<std::unique_ptr<EightUnits>> units;
   for (int lane = 0; lane < lanes; ++lane) units.push_back(std::make_unique<EightUnits>(lane));
   const Sides sides = sides_of(*units.front());
-  std::vector<std::string> problems;
-  std::mutex of_problems;
+  Tally tally;
+  std::mutex of_tally;
   std::atomic<std::size_t> next = 0;
   const auto work = [&](const EightUnits& own) {
     for (std::size_t i = next++; i < points.size(); i = next++) {
       std::string problem;
+      int kills = 0;
       try {
-        problem = at_point(own, sides, points[i]);
+        problem = at_point(own, sides, points[i], kills);
       } catch (const std::exception& error) {
         problem = text_of(points[i]) + ": " + error.what();
       }
-      const std::lock_guard guard(of_problems);
-      if (!problem.empty()) problems.push_back(problem);
+      const std::lock_guard guard(of_tally);
+      tally.kills += kills;
+      if (!problem.empty()) tally.problems.push_back(problem);
     }
   };
   std::vector<std::thread> threads;
   for (const auto& own : units) threads.emplace_back(work, std::cref(*own));
   for (std::thread& thread : threads) thread.join();
-  return problems;
+  return tally;
 }
 
 }  // namespace crash

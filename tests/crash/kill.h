@@ -37,10 +37,13 @@ Sides sides_of(const EightUnits& units);
 /// `recover` itself.
 std::string judge(const EightUnits& units, const Sides& sides);
 
-/// What went wrong at a point, or nothing.
-std::string at_point(const EightUnits& units, const Sides& sides, const Point& point);
+/// What came of points.
+struct Tally {
+  int kills = 0;  ///< of apply and of recover; a run may end before its point
+  std::vector<std::string> problems;
+};
 
-/// Runs all points, some side by side, each on eight units of its own; what went wrong, point by point.
-std::vector<std::string> run_points(const std::vector<Point>& points, int lanes);
+/// Runs all points, some side by side, each on eight units of its own.
+Tally run_points(const std::vector<Point>& points, int lanes);
 
 }  // namespace crash

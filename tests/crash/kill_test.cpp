@@ -48,13 +48,13 @@ void add(std::vector<Point>& points, const std::string& how, int most, int step)
 
 void check(const std::vector<Point>& points) {
   const auto began = std::chrono::steady_clock::now();
-  const std::vector<std::string> problems = crash::run_points(points, lanes);
+  const crash::Tally tally = crash::run_points(points, lanes);
   const auto took = std::chrono::duration<double>(std::chrono::steady_clock::now() - began);
-  std::cout << points.size() << " points of a change with " << calls().size() << " calls ("
-            << count("write journal.jsonl") << " journal writes, " << count("send ") << " requests) in "
-            << static_cast<int>(took.count()) << " s\n";
-  for (const std::string& problem : problems) UNSCOPED_INFO(problem);
-  CHECK(problems.empty());
+  std::cout << points.size() << " points, " << tally.kills << " kills, of a change with " << calls().size()
+            << " calls (" << count("write journal.jsonl") << " journal writes, " << count("send ")
+            << " requests) in " << static_cast<int>(took.count()) << " s\n";
+  for (const std::string& problem : tally.problems) UNSCOPED_INFO(problem);
+  CHECK(tally.problems.empty());
 }
 
 TEST_CASE("killed at any of a few moments, a change is mended by recover", "[quick]") {
