@@ -1,6 +1,7 @@
 #include "cli/interrupt.h"
 
 #include <signal.h>
+#include <time.h>
 #include <unistd.h>
 
 #include <cerrno>
@@ -12,7 +13,8 @@ namespace vergeset::cli {
 
 namespace {
 
-volatile sig_atomic_t noted = 0;  ///< how many
+volatile sig_atomic_t noted = 0;
+volatile sig_atomic_t pressed = 0;  ///< Ctrl-C, how often
 
 /// Only what signal-safety(7) allows.
 void say(std::string_view text) {
@@ -26,17 +28,27 @@ void end_now(int) {
   _exit(Exit::interrupted);
 }
 
-void note(int) {
-  const sig_atomic_t before = noted;
-  if (before == 0) {
-    say("\nvergeset: interrupted; units in hand are being finished, no other is begun; a change of mode may "
-        "take a minute. Once more stops at once, and vergeset recover mends what is half done then\n");
-  } else if (before == 1) {
+/// A terminal's Ctrl-C that a program between passes on comes twice, in one moment: one press.
+bool pressed_anew() {
+  static timespec last{};
+  timespec now{};
+  clock_gettime(CLOCK_MONOTONIC, &now);
+  const auto ms = (now.tv_sec - last.tv_sec) * 1000 + (now.tv_nsec - last.tv_nsec) / 1000000;
+  last = now;
+  return ms > 200;
+}
+
+/// A terminal that is closed, or a service that is stopped, may say so any number of times.
+void note(int signal) {
+  if (signal == SIGINT && pressed_anew()) pressed = pressed + 1;
+  noted = 1;
+  if (pressed > 2) _exit(Exit::interrupted);
+  if (pressed == 2 && signal == SIGINT) {
     say("\nvergeset: stopping at once\n");
   } else {
-    _exit(Exit::interrupted);
+    say("\nvergeset: interrupted; units in hand are being finished, no other is begun; a change of mode may "
+        "take a minute. Ctrl-C once more stops at once, and vergeset recover mends what is half done then\n");
   }
-  noted = before + 1;
 }
 
 void on_interrupt(void (*handler)(int)) {
@@ -58,7 +70,7 @@ Interruptible::Interruptible(Live& live) : live_(live) {
   signal(SIGPIPE, SIG_IGN);
   on_interrupt(note);
   live_.network.tick([] {
-    if (noted > 1) throw StoppedAtOnce();
+    if (pressed > 1) throw StoppedAtOnce();
   });
 }
 

@@ -18,9 +18,9 @@ struct StoppedAtOnce : std::exception {
 };
 
 /// While units are set, as long as this lives: an interrupt is noted, and units in hand finish, and nothing
-/// else is begun. A second one throws StoppedAtOnce out of the loop, so that logs are written and links
-/// closed on the way out; a third ends the process, whatever it hangs in. A reader of our output that goes
-/// away (`| head`) does not end a change half way either.
+/// else is begun. Ctrl-C a second time throws StoppedAtOnce out of the loop, so that logs are written and
+/// links closed on the way out; a third ends the process, whatever it hangs in. A reader of our output that
+/// goes away (`| head`) does not end a change half way either, nor does a terminal that is closed.
 class Interruptible {
  public:
   explicit Interruptible(Live& live);

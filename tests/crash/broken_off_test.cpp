@@ -59,6 +59,13 @@ int midst(const EightUnits& units) {
   return static_cast<int>(crash::calls_of(units, apply).size()) * 2 / 3;
 }
 
+/// Ctrl-C as a person presses it, and would again.
+void press(Child& program) {
+  program.signal(SIGINT);
+  REQUIRE(program.says("once more stops at once"));
+  std::this_thread::sleep_for(300ms);
+}
+
 TEST_CASE("Ctrl-C lets the units in hand finish, holds the rest, and leaves nothing to recover") {
   const EightUnits units(lane, 1000);
   const Sides sides = crash::sides_of(units);
@@ -73,15 +80,30 @@ TEST_CASE("Ctrl-C lets the units in hand finish, holds the rest, and leaves noth
   CHECK(crash::judge(units, sides) == "");
 }
 
+TEST_CASE(
+    "a terminal that is closed, a service that is stopped, and a Ctrl-C that is passed on, stop nothing in "
+    "hand") {
+  const EightUnits units(lane, 1000);
+  units.start_over();
+  auto change = units.begin_vergeset(apply);
+  await_sets(units, "LK-101", 2);
+  for (const int signal : {SIGHUP, SIGHUP, SIGTERM, SIGTERM, SIGINT, SIGINT, SIGINT}) {
+    change->signal(signal);
+    std::this_thread::sleep_for(20ms);
+  }
+  const Ended ran = change->wait();
+  INFO(ran.text);
+  CHECK(ran.status == 6);
+  CHECK(has(ran, "3 settled, 5 held"));
+}
+
 TEST_CASE("a second Ctrl-C stops at once, apply refuses from then on, and recover mends it") {
   const EightUnits units(lane, 1000);
   const Sides sides = crash::sides_of(units);
-  const int signal = GENERATE(SIGINT, SIGTERM, SIGHUP);
   const auto change = change_in_standby(units);
-  change->signal(signal);
-  REQUIRE(change->says("Once more stops at once"));
+  press(*change);
   const auto pressed = std::chrono::steady_clock::now();
-  change->signal(signal);
+  change->signal(SIGINT);
   const Ended ran = change->wait();
   INFO(ran.text);
   CHECK(std::chrono::steady_clock::now() - pressed < 900ms);
@@ -134,8 +156,7 @@ TEST_CASE("Ctrl-C twice stops a recovery at once, and the next one mends what is
   for (const std::string& unit : EightUnits::names()) units.tell(unit, "delay 300");
   const auto recovery = units.begin_vergeset({"recover"});
   REQUIRE(recovery->says("change 0001 has not ended"));
-  recovery->signal(SIGINT);
-  REQUIRE(recovery->says("Once more stops at once"));
+  press(*recovery);
   recovery->signal(SIGINT);
   const Ended ran = recovery->wait();
   INFO(ran.text);
