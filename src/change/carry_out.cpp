@@ -48,9 +48,12 @@ bool may_halve(const std::vector<Assignment>& assignments) {
 
 }  // namespace
 
-void Setter::acknowledged() {
-  if (serial_.offered()) may_come_until_.reset();
-  serial_.counted();
+void Setter::may_come(milliseconds until) {
+  if (serial_.offered()) {
+    numbered_ = {serial_.number(), until};
+  } else {
+    unnumbered_ = {std::nullopt, until};
+  }
 }
 
 snmp::Task<Setter::ReadBack> Setter::read_back(snmp::Link& link, const std::vector<Assignment>& assignments,
@@ -64,11 +67,10 @@ snmp::Task<Setter::ReadBack> Setter::read_back(snmp::Link& link, const std::vect
   const auto done = [&](const Assignment& one) { return one.carried_out(found.at(one.oid)); };
   const bool all = std::all_of(assignments.begin(), assignments.end(), done);
   if (serial_.offered() && found.at(SerialNo::instance()).number != serial_.number()) {
-    may_come_until_.reset();
     const bool ours = found.at(SerialNo::instance()).number == SerialNo::next(serial_.number());
     const bool mode = assignments.size() == 1 && assignments.front().of_mode;
     if (!ours || (!all && !mode)) co_return ReadBack::other_hand;
-    acknowledged();
+    serial_.counted();
     co_return ReadBack::done;
   }
   if (all && !assignments.empty()) co_return ReadBack::done;
@@ -104,13 +106,12 @@ snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp:
     serial_.leave_out();
     co_return std::nullopt;
   }
-  may_come_until_.reset();
   // An earlier try of the same SET may have come late, or the network has doubled this one.
   const auto done = [&](const Assignment& one) { return one.carried_out(now.found.at(one.oid)); };
   const bool ours =
       number == SerialNo::next(serial_.number()) && std::all_of(assignments.begin(), assignments.end(), done);
   if (ours) {
-    acknowledged();
+    serial_.counted();
     co_return Carried{};
   }
   const bool untouched = std::none_of(assignments.begin(), assignments.end(), done);
@@ -124,9 +125,10 @@ snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assign
   while (tries < most_tries && (tries == 0 || network_.now() < until)) {
     ++tries;
     std::vector<snmp::VarBind> varbinds = varbinds_of(assignments, serial_);
+    if (varbinds.empty()) co_return Carried{};
     const snmp::Answer answer = co_await link.set(std::move(varbinds));
     if (answer) {
-      acknowledged();
+      serial_.counted();
       co_return Carried{};
     }
     const snmp::Error& error = answer.error();
@@ -140,7 +142,7 @@ snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assign
       until = std::max(until, network_.now() + milliseconds(1));
       continue;
     }
-    may_come_until_ = network_.now() + time_window;
+    may_come(network_.now() + time_window);
     if (makes(Mistake::lost_is_done)) co_return Carried{};
     if (makes(Mistake::resend_blindly)) continue;
     const ReadBack found = co_await read_back(link, assignments, until);

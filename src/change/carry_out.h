@@ -1,6 +1,8 @@
 #pragma once
 
 #include <chrono>
+#include <cstdint>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -36,11 +38,18 @@ class Setter {
   snmp::Task<Carried> carry_out(snmp::Link& link, const std::vector<Assignment>& assignments,
                                 std::chrono::milliseconds until);
 
-  /// A SET that got no answer may still be on its way: until when, of Network::now; nothing where none is.
-  /// Where the unit counts, a later SET that was acknowledged keeps it out. Otherwise it may come as long as
-  /// the unit takes it for timely: 150 s (RFC 3414 2.2.3).
-  std::optional<std::chrono::milliseconds> may_come_until() const { return may_come_until_; }
-  void may_come_until(std::chrono::milliseconds when) { may_come_until_ = when; }
+  /// A SET that got no answer may still be on its way, as long as the unit takes it for timely: 150 s (RFC
+  /// 3414 2.2.3). Where it names a serial number, it is carried out only while the unit has that.
+  struct Pending {
+    std::optional<std::int64_t> number;
+    std::chrono::milliseconds until{0};  ///< of Network::now
+  };
+  /// The last with a serial number, and the last without.
+  const std::optional<Pending>& numbered() const { return numbered_; }
+  const std::optional<Pending>& unnumbered() const { return unnumbered_; }
+  /// Of one that a program sent which was killed: it named no number that is not past but this.
+  void may_come(std::chrono::milliseconds until);
+  void cannot_come_any_more() { numbered_.reset(); }
 
  private:
   enum class ReadBack { done, not_done, in_part, other_hand, silent };
@@ -52,11 +61,11 @@ class Setter {
   snmp::Task<std::optional<Carried>> refused(snmp::Link& link, const snmp::Error& error,
                                              const std::vector<Assignment>& assignments,
                                              std::chrono::milliseconds until);
-  void acknowledged();
 
   snmp::Network& network_;
   SerialNo& serial_;
-  std::optional<std::chrono::milliseconds> may_come_until_;
+  std::optional<Pending> numbered_;
+  std::optional<Pending> unnumbered_;
 };
 
 }  // namespace vergeset::change

@@ -74,6 +74,7 @@ class InHand {
   std::unique_ptr<snmp::Link> link_;
   std::string engine_id_;
   std::string unit_id_;
+  bool known_ = false;  ///< by its name too
   bool announced_ = false;
 };
 

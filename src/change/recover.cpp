@@ -138,6 +138,7 @@ class Recovering {
     if (!another.empty()) co_return out_of_reach(another);
     found_ = std::move(now.found);
     serial_.found(found_.at(SerialNo::instance()));
+    expect_late_sets();
     if (may_be_finished()) {
       const bool finished = co_await finish();
       if (finished) co_return true;
@@ -157,9 +158,12 @@ class Recovering {
       const std::int64_t since = std::max<std::int64_t>(0, world_.clock.now() - half_.standby_at);
       walk_.left_operate_at(world_.network.now() - milliseconds(since));
     }
+  }
+
+  void expect_late_sets() {
     constexpr std::int64_t time_window = 150000;  // RFC 3414 2.2.3
     const std::int64_t rest = half_.last_step_at + time_window - world_.clock.now();
-    if (rest > 0) walk_.may_come_until(world_.network.now() + milliseconds(std::min(rest, time_window)));
+    if (rest > 0) walk_.may_come(world_.network.now() + milliseconds(std::min(rest, time_window)));
   }
 
   /// Every step may have been sent, and nothing was taken back.

@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "change/mode.h"
+#include "change/read_until.h"
 #include "change/wait_mode.h"
 #include "records/mistake.h"
 
@@ -101,24 +102,49 @@ snmp::Task<std::string> Walk::open_again() {
 }
 
 snmp::Task<std::string> Walk::let_none_in() {
-  if (!setter_.may_come_until() || makes(Mistake::no_fence)) co_return std::string();
+  if (makes(Mistake::no_fence)) co_return std::string();
   snmp::Network& network = hand_.world().network;
-  if (serial_.offered()) {
+  if (setter_.numbered()) {
+    std::string failure = co_await past_the_numbered();
+    if (!failure.empty()) co_return failure;
+  }
+  milliseconds until = network.now();
+  if (setter_.numbered()) until = std::max(until, setter_.numbered()->until);
+  if (setter_.unnumbered()) until = std::max(until, setter_.unnumbered()->until);
+  if (until > network.now()) {
+    hand_.say("waiting until a SET without an answer can no longer come");
+    co_await network.sleep(until - network.now());
+  }
+  co_return std::string();
+}
+
+/// Sees that the unit's number is another than that of the SET without an answer, if need be by a SET of the
+/// number alone. Where it will not count on, the time is left to be waited for.
+snmp::Task<std::string> Walk::past_the_numbered() {
+  constexpr int most_fences = 3;
+  const World& world = hand_.world();
+  for (int sent = 0; serial_.offered(); ++sent) {
+    const milliseconds until = world.network.now() + mode_wait(world);
+    const Surveyed now = co_await read_until(world.network, hand_.link(),
+                                             std::vector<smi::Oid>(1, SerialNo::instance()), until);
+    silent_ = !now;
+    if (!now) co_return now.error->text;
+    const smi::Value& value = now.found.at(SerialNo::instance());
+    if (value.absent()) break;
+    serial_.found(value);
+    if (value.number != *setter_.numbered()->number) {
+      setter_.cannot_come_any_more();
+      break;
+    }
+    if (sent == most_fences) break;
     Step fence;
     fence.about = "let no late SET in";
     const AsFound nothing;
     const std::uint64_t line = hand_.add_step("fence", ++fences_, fence, nothing);
     co_await hand_.on_disk(line);
-    const milliseconds until = network.now() + mode_wait(hand_.world());
     const Carried carried = co_await setter_.carry_out(hand_.link(), fence.assignments, until);
-    silent_ = carried.end == Carried::End::silent;
-    hand_.add_result(fences_, carried.what);
-    if (!setter_.may_come_until()) co_return std::string();
-    if (serial_.offered()) co_return carried.what;
+    hand_.add_result(fences_, carried.end == Carried::End::done ? std::string() : carried.what);
   }
-  hand_.say("waiting until a SET without an answer can no longer come");
-  const milliseconds rest = *setter_.may_come_until() - network.now();
-  co_await network.sleep(std::max(rest, milliseconds(0)));
   co_return std::string();
 }
 

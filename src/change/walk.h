@@ -31,7 +31,7 @@ class Walk {
   /// a SET of the serial number alone, or the time that it takes. Empty, or why it is not known.
   snmp::Task<std::string> let_none_in();
   /// One of a program that was killed may come until then.
-  void may_come_until(std::chrono::milliseconds when) { setter_.may_come_until(when); }
+  void may_come(std::chrono::milliseconds until) { setter_.may_come(until); }
 
   /// The last SET got no answer, nor did reading it back.
   bool silent() const { return silent_; }
@@ -51,6 +51,7 @@ class Walk {
   snmp::Task<std::string> step(const Step& step, Way way, const AsFound& found,
                                std::chrono::milliseconds until);
   snmp::Task<std::string> open_again();
+  snmp::Task<std::string> past_the_numbered();
   std::chrono::milliseconds most_of_a_step(Way way, std::optional<std::chrono::milliseconds> until) const;
 
   InHand& hand_;

@@ -3,6 +3,7 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <functional>
 
 #include "change/recover.h"
 #include "cli/exit_status.h"
@@ -10,8 +11,11 @@
 #include "cli/local_time.h"
 #include "cli/order_file.h"
 #include "cli/print.h"
+#include "cli/rehearse.h"
+#include "cli/twins.h"
 #include "report/change_text.h"
 #include "report/json.h"
+#include "report/rehearsal.h"
 
 namespace vergeset::cli {
 
@@ -29,8 +33,12 @@ class Running {
   }
 
   int run() {
+    const auto program = run_.rehearse ? simulator() : Result<std::string>(std::string());
+    if (!program) return complain(program.problem());
     read();
+    if (run_.rehearse) rehearse(*program);
     if (run_.sends_nothing()) return dry_run();
+    say(report::rehearsal_text(screen_, rehearsals_));
     say(report::preview_text(screen_, previews_, waves()));
     if (would_change() == 0) return end(untouched({}));
     const std::string closed =
@@ -56,9 +64,16 @@ class Running {
   void say(const std::string& text) const { run_.json ? print_aside(text) : print(text); }
 
   void read() {
-    const Watching watching(live_, goals_.size(), run_.pace);
+    const Watching watching(live_, goals_.get().size(), run_.pace);
     previews_ = change::preview(live_.world, goals_, run_.allow_cut_off, run_.pace.at_once,
                                 run_.sends_nothing() ? change::dry_run : run_.command);
+  }
+
+  /// From here on the goals are those that were rehearsed.
+  void rehearse(const std::string& program) {
+    rehearsed_ = goals_.get();
+    goals_ = rehearsed_;
+    rehearsals_ = cli::rehearse(live_, rehearsed_, previews_, {program, run_.allow_cut_off, run_.pace});
   }
 
   std::size_t would_change() const {
@@ -90,9 +105,11 @@ class Running {
       document["dry_run"] = true;
       document["work_order"] = written.empty() ? report::Json() : report::Json(written);
       document["units"] = report::dry_run_json(previews_);
+      if (run_.rehearse) document["rehearsal"] = report::rehearsal_json(rehearsals_);
       print(report::dump(document));
     } else {
       print(report::dry_run_text(screen_, previews_));
+      if (!rehearsals_.empty()) print("\n" + report::rehearsal_text(screen_, rehearsals_));
       if (!written.empty()) print("work order written to " + written + "\n");
     }
     int status = Exit::done;
@@ -145,6 +162,7 @@ class Running {
       report::Json document = report::document(run_.command);
       document["dry_run"] = false;
       document.update(report::change_result_json(result));
+      if (run_.rehearse) document["rehearsal"] = report::rehearsal_json(rehearsals_);
       print(report::dump(document));
     } else {
       print(report::change_end_text(screen_, result));
@@ -157,16 +175,19 @@ class Running {
   }
 
   Live& live_;
-  const std::vector<change::UnitGoal>& goals_;
+  std::reference_wrapper<const std::vector<change::UnitGoal>> goals_;
   const ChangeRun& run_;
   report::Screen screen_;
   std::vector<Preview> previews_;
+  std::vector<change::UnitGoal> rehearsed_;
+  std::vector<change::Rehearsal> rehearsals_;
 };
 
 }  // namespace
 
 std::vector<Option> options_of(ChangeRun& run) {
   return with({{"--dry-run", "", "show differences and steps; send no SET", &run.dry_run},
+               {"--rehearse", "", "carry it out on twins of the units first", &run.rehearse},
                {"--why", "TEXT", "why, for the records", &run.why},
                {"--yes", "", "do not ask before units go to standby", &run.yes},
                {"--allow-cut-off", "", "also set what can cut this manager off", &run.allow_cut_off},

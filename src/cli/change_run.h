@@ -23,6 +23,7 @@ struct ChangeRun {
   bool full = false;
   bool yes = false;
   bool dry_run = false;
+  bool rehearse = false;
   bool allow_cut_off = false;
   bool outside_window = false;
   Pace pace;

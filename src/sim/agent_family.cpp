@@ -35,6 +35,7 @@ constexpr int longest_silence_ms = 30000;
 struct Word {
   std::size_t unit = 0;
   bool ready = false;
+  std::uint16_t port = 0;
   std::array<char, 256> problem{};
 };
 
@@ -49,6 +50,7 @@ class Family {
   enum class State { none, starting, ready, failed };
   struct Child {
     pid_t process = -1;
+    std::uint16_t port = 0;
     State state = State::none;  ///< the control sockets of those that were never ready are not ours
   };
 
@@ -108,16 +110,21 @@ void Family::be_child(std::size_t at, const std::string& packed, pid_t parent) {
   const UnitStart start = unpack(packed);
   ServeOptions options = options_.serve;
   options.dead = roll_.dead.contains(start.name);
-  serve_unit(start, *schema_.model(start.model), roll_.users.at(start.credential), options,
-             [&](const std::string& problem) {
-               Word word;
-               word.unit = at;
-               word.ready = problem.empty();
-               problem.copy(word.problem.data(), word.problem.size() - 1);
-               const ssize_t written = ::write(words_[1], &word, sizeof word);
-               if (written != static_cast<ssize_t>(sizeof word)) _exit(1);
-               ::close(words_[1]);
-             });
+  const auto say = [&](const std::string& problem, std::uint16_t port) {
+    Word word;
+    word.unit = at;
+    word.ready = problem.empty();
+    word.port = port;
+    problem.copy(word.problem.data(), word.problem.size() - 1);
+    const ssize_t written = ::write(words_[1], &word, sizeof word);
+    if (written != static_cast<ssize_t>(sizeof word)) _exit(1);
+    ::close(words_[1]);
+  };
+  const schema::Model* const model = schema_.model(start.model);
+  if (model == nullptr)
+    say("there is no model '" + start.model + "'", 0);
+  else
+    serve_unit(start, *model, roll_.users.at(start.credential), options, say);
   _exit(1);
 }
 
@@ -133,7 +140,7 @@ bool Family::fork_next() {
         fmt::format("{}, unit {} of {}: cannot fork: {} (ulimit -u, kernel.pid_max, kernel.threads-max, "
                     "memory and the control group's pids.max limit it); none is served",
                     name, forked_ + 1, children_.size(), std::strerror(errno)));
-  children_[forked_] = {process, State::starting};
+  children_[forked_] = {process, 0, State::starting};
   unit_of_.emplace(process, forked_);
   ++forked_;
   return true;
@@ -150,8 +157,10 @@ void Family::hear_of(std::size_t unit, bool ready, const std::string& problem) {
 
 void Family::hear() {
   Word word;
-  while (::read(words_[0], &word, sizeof word) == static_cast<ssize_t>(sizeof word))
+  while (::read(words_[0], &word, sizeof word) == static_cast<ssize_t>(sizeof word)) {
+    children_[word.unit].port = word.port;
     hear_of(word.unit, word.ready, word.problem.data());
+  }
 }
 
 /// Empties the signals that have come; true where one of them was SIGTERM or SIGINT.
@@ -198,6 +207,8 @@ bool Family::start_units() {
 }
 
 void Family::tell_ready() const {
+  for (std::size_t i = 0; options_.ports && i < children_.size(); ++i)
+    fmt::print("{} {}\n", children_[i].port, roll_.units[i]);
   fmt::print("{} unit{} ready", children_.size(), children_.size() == 1 ? "" : "s");
   if (!roll_.dead.empty()) fmt::print(", {} dead: {}", roll_.dead.size(), fmt::join(roll_.dead, " "));
   fmt::print("\n");
@@ -209,9 +220,9 @@ int Family::wait_for_end() {
   while (true) {
     const std::int64_t left = options_.seconds > 0 ? end - now_ms() : longest_silence_ms;
     if (left <= 0) return 0;
-    pollfd waited{signals_, POLLIN, 0};
-    ::poll(&waited, 1, static_cast<int>(std::min<std::int64_t>(left, longest_silence_ms)));
-    if (asked_to_end()) return 0;
+    std::array<pollfd, 2> waited{{{signals_, POLLIN, 0}, {options_.lifeline, 0, 0}}};
+    ::poll(waited.data(), waited.size(), static_cast<int>(std::min<std::int64_t>(left, longest_silence_ms)));
+    if (asked_to_end() || waited[1].revents != 0) return 0;
     if (!reap()) return 1;
   }
 }

@@ -9,11 +9,13 @@
 #include <cerrno>
 #include <csignal>
 #include <cstring>
+#include <iostream>
 
 #include "fleet/fleet.h"
 #include "fleet/secret_source.h"
 #include "sim/dead.h"
 #include "sim/octets.h"
+#include "sim/twin_text.h"
 #include "sim/unit_start.h"
 
 namespace vergeset::sim {
@@ -144,6 +146,27 @@ int load(const LoadOptions& options, int pipe) {
   return 0;
 }
 
+/// The same of twins. What standard input holds behind them is not taken: it stays open as long as whoever
+/// wants the twins lives.
+int load_twins(int pipe) {
+  auto told = read_twin_user(std::cin);
+  if (!told) return fail(usage_error, "twins: " + told.problem());
+  TwinUser head = *std::move(told);
+  auto user = make_user(head.user, head.auth, head.auth_secret, head.privacy, head.privacy_secret);
+  for (std::string* secret : {&head.auth_secret, &head.privacy_secret})
+    explicit_bzero(secret->data(), secret->size());
+  if (!user) return fail(usage_error, "twins: " + user.problem());
+  const auto twins = read_twins(std::cin, head.twins);
+  if (!twins) return fail(usage_error, "twins: " + twins.problem());
+  Roll roll;
+  roll.users.emplace(twin_credential, *std::move(user));
+  for (const UnitStart& twin : *twins) roll.units.push_back(twin.name);
+  if (!send(pipe, pack_roll(roll))) return 1;
+  for (const UnitStart& twin : *twins)
+    if (!send(pipe, pack(twin))) return 1;
+  return 0;
+}
+
 std::optional<std::string> receive(int pipe) {
   std::size_t size = 0;
   if (!read_all(pipe, reinterpret_cast<char*>(&size), sizeof size)) return std::nullopt;
@@ -168,7 +191,7 @@ Loader::Loader(const LoadOptions& options) {
     ::close(ends[0]);
     std::signal(SIGPIPE, SIG_IGN);
     // Not to destroy what is only to be forgotten: half a second for 10,000 units.
-    ::_exit(load(options, ends[1]));
+    ::_exit(options.twins ? load_twins(ends[1]) : load(options, ends[1]));
   }
   if (process_ < 0) fail(1, fmt::format("cannot fork: {}", std::strerror(errno)));
   ::close(ends[1]);

@@ -18,6 +18,7 @@ struct LoadOptions {
   std::vector<std::string> units;  ///< names or patterns; empty: all
   std::string dead;                ///< as dead_units() takes it
   bool desired = false;            ///< units start as the files ask
+  bool twins = false;              ///< not the fleet's own units: twins that standard input describes
 };
 
 /// The users and units that a fleet's files name, by value.

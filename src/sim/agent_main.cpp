@@ -49,21 +49,26 @@ Result<bool> make_folders(const sim::ServeOptions& options) {
 /// leaves in an arena of their own: a unit that filled them after the fork would have a copy of each page
 /// around one. Faults are the loader's to tell, who reads the same files.
 schema::Schema read_models(const sim::LoadOptions& options) {
-  const std::string own = options.fleet + "/models";
+  const std::string own = options.fleet.empty() ? std::string() : options.fleet + "/models";
   Faults told_elsewhere;
   return std::async(std::launch::async, schema::load_schema, options.schemas,
                     std::filesystem::is_directory(own) ? own : "", std::ref(told_elsewhere))
       .get();
 }
 
-int serve(const Options& options) {
-  if (options.load.fleet.empty()) return fail(usage_error, "--fleet DIR is needed; see --help");
+int serve(Options options) {
+  if (options.load.fleet.empty() && !options.load.twins)
+    return fail(usage_error, "--fleet DIR is needed; see --help");
   const pid_t starter = getppid();
   if (!options.stay) {
     prctl(PR_SET_PDEATHSIG, SIGTERM);
     if (getppid() != starter) return 0;
   }
   sim::start_library();
+  if (options.load.twins) {
+    options.family.lifeline = STDIN_FILENO;
+    options.family.ports = true;
+  }
   sim::LoadOptions load = options.load;
   load.desired = options.family.serve.state == "desired";
   sim::Loader loader(load);
@@ -144,10 +149,15 @@ int main(int argc, char** argv) {
   telling->footer(tell_words);
   telling->prefix_command();
 
+  // For vergeset's rehearsals, and nothing to type: twin_text.h.
+  const CLI::App* twins =
+      app.add_subcommand("twins", "serves the twins that standard input describes")->group("");
+
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     return app.exit(error) == 0 ? 0 : usage_error;
   }
+  options.load.twins = twins->parsed();
   return telling->parsed() ? tell(control, telling->remaining()) : serve(options);
 }

@@ -1,7 +1,9 @@
 #include "sim/agent_process.h"
 
 #include <fmt/format.h>
+#include <netinet/in.h>
 #include <poll.h>
+#include <sys/socket.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -28,6 +30,8 @@ class Process {
       : unit_(std::move(unit)), name_(name), options_(options) {}
 
   Result<bool> open(const UnitStart& start, const AgentUser& user);
+  /// Where it is bound, by the system's word: a twin leaves the choice to it.
+  std::uint16_t port() const;
   [[noreturn]] void run();
 
  private:
@@ -81,6 +85,14 @@ Result<bool> Process::open(const UnitStart& start, const AgentUser& user) {
     control_ = *control;
   }
   return true;
+}
+
+std::uint16_t Process::port() const {
+  sockaddr_storage bound{};
+  socklen_t size = sizeof bound;
+  if (agent_ < 0 || ::getsockname(agent_, reinterpret_cast<sockaddr*>(&bound), &size) != 0) return 0;
+  return ntohs(bound.ss_family == AF_INET6 ? reinterpret_cast<const sockaddr_in6&>(bound).sin6_port
+                                           : reinterpret_cast<const sockaddr_in&>(bound).sin_port);
 }
 
 int Process::wait_ms(std::int64_t now) const {
@@ -144,19 +156,21 @@ Result<SimUnit> start_unit(const UnitStart& start, const schema::Model& model, c
   }
   SimUnit made(std::move(store));
   made.boots = boots + 1;
+  if (start.refuse_after) made.trouble.refusals.push_back({"", Status::gen_err, 1, *start.refuse_after});
   return made;
 }
 
 void serve_unit(const UnitStart& start, const schema::Model& model, const AgentUser& user,
-                const ServeOptions& options, const std::function<void(const std::string&)>& ready) {
+                const ServeOptions& options,
+                const std::function<void(const std::string&, std::uint16_t)>& ready) {
   auto made = start_unit(start, model, options, now_ms());
   if (!made) {
-    ready(made.problem());
+    ready(made.problem(), 0);
     return;
   }
   Process process(*std::move(made), start.name, options);
   const auto opened = process.open(start, user);
-  ready(opened ? std::string() : opened.problem());
+  ready(opened ? std::string() : opened.problem(), process.port());
   if (opened) process.run();
 }
 

@@ -29,8 +29,10 @@ Result<SimUnit> start_unit(const UnitStart& start, const schema::Model& model, c
 /// there the monotonic clock.
 std::int64_t now_ms();
 
-/// Serves one unit until the process ends. `ready` is called when it answers, or with why it cannot.
+/// Serves one unit until the process ends. `ready` is called when it answers at this port, or with why it
+/// cannot.
 void serve_unit(const UnitStart& start, const schema::Model& model, const AgentUser& user,
-                const ServeOptions& options, const std::function<void(const std::string& problem)>& ready);
+                const ServeOptions& options,
+                const std::function<void(const std::string& problem, std::uint16_t port)>& ready);
 
 }  // namespace vergeset::sim

@@ -43,7 +43,8 @@ Verdict SimUnit::check(const std::vector<VarBind>& set, std::int64_t now) {
   to_commit_.clear();
   std::size_t binding = 0;
   for (Trouble::Refusal& refusal : trouble.refusals)
-    if ((refusal.object.empty() || contains(refusal.object, set, &binding)) && spend(refusal.left))
+    if ((refusal.object.empty() || contains(refusal.object, set, &binding)) && !spend(refusal.after) &&
+        spend(refusal.left))
       return {refusal.status, refusal.object.empty() ? 1 : binding + 1};
 
   const Verdict verdict = store.check(set, now);

@@ -13,15 +13,19 @@ using smi::Value;
 Store::Store(Nature nature, const fleet::Desired* quirks, std::int64_t now)
     : nature_(std::move(nature)), seed_(seed_of(nature_.name)), started_(now) {
   const schema::Model& kind = model();
+  const auto absent = [&](const schema::Object* object) {
+    return object != nullptr && nature_.absent.contains(object->name);
+  };
   for (const auto& [name, object] : kind.objects) {
-    if (object.access == schema::Access::not_accessible) continue;
+    if (object.access == schema::Access::not_accessible || absent(&object)) continue;
+    if (object.table != nullptr && absent(object.table->status)) continue;
     const schema::Traits traits = quirks != nullptr ? quirks->traits_of(object) : object.traits;
     slots_.push_back({&object, moving_of(object), traits.needs_standby, required(object), {}});
   }
   std::sort(slots_.begin(), slots_.end(),
             [](const Slot& a, const Slot& b) { return a.object->oid < b.object->oid; });
   for (const auto& [name, table] : kind.tables)
-    if (table.rows_are_made())
+    if (table.rows_are_made() && !absent(table.status))
       tables_[&table].needs_standby = quirks != nullptr ? quirks->needs_standby(table) : table.needs_standby;
   for (std::size_t i = 0; i < slots_.size(); ++i) {
     Slot& slot = slots_[i];

@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -20,6 +21,9 @@ struct Nature {
   std::string name;          ///< seeds its moving status and serial numbers
   std::optional<Spot> site;  ///< where it stands; without one it has no position
   int transition_ms = 1500;  ///< between standby and operate
+  /// Objects of the model that this unit does not offer, by name. Of a table whose RowStatus is among
+  /// them it offers nothing.
+  std::set<std::string> absent{};
 };
 
 /// The objects of one unit and the standards' rules for them. It knows no network and no clock: the
@@ -83,6 +87,10 @@ class Store {
   Result<bool> restore(const schema::Object& object, std::uint32_t index, const smi::Value& value);
   /// The mode is at once what was asked for.
   void settle_mode(std::int64_t now);
+  /// Becomes the twin of a unit: holds these cells and no other, also those that only a unit itself writes
+  /// and values that its model does not allow, and stands in `mode` (of ModeRule::status), where that is
+  /// known. Nothing but the mode moves by itself any more.
+  Result<bool> become(const std::vector<Cell>& found, std::optional<std::int64_t> mode, std::int64_t now);
 
  private:
   friend class SetPlan;

@@ -183,6 +183,22 @@ Result<bool> Store::restore(const schema::Object& object, std::uint32_t index, c
   return true;
 }
 
+Result<bool> Store::become(const std::vector<Cell>& found, std::optional<std::int64_t> mode_found,
+                           std::int64_t now) {
+  for (Slot& slot : slots_) {
+    slot.cells.clear();
+    if (slot.moving != Moving::mode) slot.moving = Moving::still;
+  }
+  for (const Cell& cell : found) {
+    const auto slot = slot_of(cell.object);
+    if (!slot) return Problem{cell.object->name + " is not offered"};
+    slots_[*slot].cells[cell.index] = cell.value;
+  }
+  settle_mode(now);
+  if (mode_found) running_.transition = {*mode_found, *mode_found, now};
+  return true;
+}
+
 namespace {
 
 std::uint32_t first_free(const std::vector<std::uint32_t>& taken, std::int64_t low) {

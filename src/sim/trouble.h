@@ -16,6 +16,7 @@ struct Trouble {
     std::string object;  ///< object type, or instance as "rsuMsgRepeatPsid.3"; empty: any SET
     Status status = Status::gen_err;
     int left = 0;
+    int after = 0;  ///< so many SETs that it speaks of pass first
   };
   struct Ignored {
     std::string object;  ///< as above; empty: the whole SET

@@ -3,6 +3,7 @@
 #include <charconv>
 #include <map>
 
+#include "fleet/standby_quirks.h"
 #include "sim/octets.h"
 
 namespace vergeset::sim {
@@ -15,19 +16,6 @@ std::optional<Spot> site_of(const fleet::Site& site) {
   if (const auto found = site.fields.find("elevation"); found != site.fields.end())
     std::from_chars(found->second.data(), found->second.data() + found->second.size(), spot.elevation);
   return spot;
-}
-
-std::vector<std::pair<std::string, bool>> standby_quirks_of(const fleet::Unit& unit) {
-  std::vector<std::pair<std::string, bool>> quirks;
-  for (const auto& [name, object] : unit.model->objects) {
-    const bool needs = unit.desired.traits_of(object).needs_standby;
-    if (needs != object.traits.needs_standby) quirks.emplace_back(name, needs);
-  }
-  for (const auto& [name, table] : unit.model->tables) {
-    const bool needs = unit.desired.needs_standby(table);
-    if (needs != table.needs_standby) quirks.emplace_back(name, needs);
-  }
-  return quirks;
 }
 
 using CellKey = std::pair<const schema::Object*, std::uint32_t>;
@@ -76,6 +64,24 @@ smi::Value take_value(OctetReader& reader) {
   return value;
 }
 
+void put_twin(OctetWriter& writer, const UnitStart& start) {
+  writer.put(start.as_found);
+  writer.put(start.mode.has_value());
+  writer.put(start.mode.value_or(0));
+  writer.put(start.refuse_after.value_or(-1));
+  writer.put(start.absent.size());
+  for (const std::string& name : start.absent) writer.put_text(name);
+}
+
+void take_twin(OctetReader& reader, UnitStart& start) {
+  start.as_found = reader.take<bool>();
+  const bool known = reader.take<bool>();
+  const auto mode = reader.take<std::int64_t>();
+  if (known) start.mode = mode;
+  if (const auto pass = reader.take<int>(); pass >= 0) start.refuse_after = pass;
+  for (auto left = reader.take<std::size_t>(); left > 0; --left) start.absent.push_back(reader.take_text());
+}
+
 }  // namespace
 
 fleet::Desired UnitStart::quirks(const schema::Model& kind) const {
@@ -91,11 +97,28 @@ fleet::Desired UnitStart::quirks(const schema::Model& kind) const {
 
 Result<Store> UnitStart::store(const schema::Model& kind, int transition_ms, std::int64_t now) const {
   const fleet::Desired traits = quirks(kind);
+  if (as_found) return twin(kind, traits, transition_ms, now);
   Store made({&kind, name, site, transition_ms}, &traits, now);
   for (const Cell& cell : cells)
     if (const auto put = made.restore(*kind.object(cell.object), cell.index, cell.value); !put)
       return Problem{put.problem()};
   if (!cells.empty()) made.settle_mode(now);
+  return made;
+}
+
+Result<Store> UnitStart::twin(const schema::Model& kind, const fleet::Desired& traits, int transition_ms,
+                              std::int64_t now) const {
+  Nature nature{&kind, name, std::nullopt, transition_ms};
+  nature.absent.insert(absent.begin(), absent.end());
+  Store made(std::move(nature), &traits, now);
+  std::vector<Store::Cell> found;
+  for (const Cell& cell : cells) {
+    const schema::Object* object = kind.object(cell.object);
+    if (object == nullptr) return Problem{"model " + kind.name + " has no object '" + cell.object + "'"};
+    found.push_back({object, cell.index, cell.value});
+  }
+  const auto became = made.become(found, mode, now);
+  if (!became) return Problem{became.problem()};
   return made;
 }
 
@@ -108,7 +131,7 @@ UnitStart start_of(const fleet::Unit& unit, bool desired) {
   start.credential = unit.credential;
   start.engine_id = unit.engine_id;
   start.site = site_of(unit.site);
-  start.standby_quirks = standby_quirks_of(unit);
+  start.standby_quirks = fleet::standby_quirks_of(unit);
   if (desired) start.cells = desired_cells(unit);
   return start;
 }
@@ -132,6 +155,7 @@ std::string pack(const UnitStart& start) {
     writer.put(cell.index);
     put_value(writer, cell.value);
   }
+  put_twin(writer, start);
   return std::move(writer.octets);
 }
 
@@ -155,6 +179,7 @@ UnitStart unpack(std::string_view octets) {
     cell.value = take_value(reader);
     start.cells.push_back(std::move(cell));
   }
+  take_twin(reader, start);
   return start;
 }
 

@@ -34,12 +34,23 @@ struct UnitStart {
   std::vector<std::pair<std::string, bool>> standby_quirks;
   std::vector<Cell> cells;  ///< values other than the factory's, where it starts as the files ask
 
+  // Of a twin (twin_text.h): `cells` are then all that it holds.
+  bool as_found = false;
+  std::optional<std::int64_t> mode;  ///< of ModeRule::status
+  std::vector<std::string> absent;   ///< objects that it does not offer
+  std::optional<int> refuse_after;   ///< so many SETs pass, and the next is refused
+
   /// The unit as the fleet's files have it start: from its factory, or as they ask.
   Result<Store> store(const schema::Model& model, int transition_ms, std::int64_t now) const;
 
  private:
   fleet::Desired quirks(const schema::Model& model) const;
+  Result<Store> twin(const schema::Model& model, const fleet::Desired& traits, int transition_ms,
+                     std::int64_t now) const;
 };
+
+/// The credential that all twins have.
+inline constexpr const char* twin_credential = "twins";
 
 /// `desired`: with the values that the files ask for.
 UnitStart start_of(const fleet::Unit& unit, bool desired);

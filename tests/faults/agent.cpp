@@ -56,14 +56,17 @@ Agent::Agent(const SmallFleet& fleet, std::size_t unit, const UnitPlan& plan, Wa
   const schema::ModeRule& rule = *of_.model->mode;
   const bool on_air =
       plan.start == UnitPlan::Start::factory_on_air || plan.start == UnitPlan::Start::as_desired_on_air;
-  put(*rule.asked, 0,
-      smi::Value::of_number(rule.asked->syntax.wire(), on_air ? rule.operate : rule.standby));
+  put(*rule.asked, 0, smi::Value::of_number(rule.asked->syntax.wire(), on_air ? rule.operate : rule.standby));
   store.settle_mode(wall());
   move_cells();
   if (plan.another) become_another(plan.detail);
-  others_ = false;
   watched_ = true;
   at_start_ = store;
+  for_good_ = std::any_of(plan_.troubles.begin(), plan_.troubles.end(), [](const UnitTrouble& trouble) {
+    const bool lasts =
+        trouble.kind < Kind::silent || trouble.kind == Kind::sticks || trouble.kind == Kind::faults;
+    return trouble.times == UnitTrouble::always && lasts;
+  });
 }
 
 void Agent::put(const schema::Object& object, std::uint32_t index, const smi::Value& value) {
@@ -126,7 +129,6 @@ void Agent::move_cell(Dice& dice, bool by_other_hand) {
 void Agent::other(const char* what) {
   if (trace_.on) trace_.say("{} {}", of_.name, what);
   if (watched_) watch_.before_other(unit_);
-  others_ = true;
 }
 
 void Agent::reboot(bool losing) {
@@ -177,9 +179,11 @@ void Agent::become_another(std::uint64_t detail) {
   store = sim::Store(fleet_.prototype(which, count > 1, plan_.transition_ms));
   at_start_ = store;
   engine_id_ = "engine of another";
-  // A factory unit in place of a broken one is what commissioning is for, unless the inventory has its engine.
+  // A factory unit in place of a broken one is what commissioning is for, unless the inventory has its
+  // engine.
   another_ = count > 1 || !of_.engine_id.empty();
   boots_ = 1;
+  if (watched_) watch_.engine_is_another(unit_, another_);
 }
 
 void Agent::strike(const UnitTrouble& trouble) {
@@ -195,9 +199,9 @@ void Agent::strike(const UnitTrouble& trouble) {
       return reboot(trouble.kind == Kind::reboots_losing);
     case Kind::sticks:
     case Kind::faults:
-      return store.stick(
-          trouble.kind == Kind::sticks ? sim::Store::Stuck::standby : sim::Store::Stuck::fault,
-          trouble.times);
+      stuck_ = trouble.kind == Kind::sticks ? sim::Store::Stuck::standby : sim::Store::Stuck::fault;
+      stuck_times_ = trouble.times;
+      return;
     case Kind::row_vanishes:
       return lose_row(trouble.detail);
     case Kind::clock_jumps:
@@ -210,7 +214,8 @@ void Agent::strike(const UnitTrouble& trouble) {
       return;
     case Kind::engine_changes:
       if (trace_.on) trace_.say("{}: its engine id is another", of_.name);
-      engine_id_ += " anew";
+      engine_id_ = "engine of " + of_.name + ", another";
+      if (watched_) watch_.engine_is_another(unit_, false);
       return;
     case Kind::replaced:
       if (!another_) become_another(trouble.detail);
@@ -222,13 +227,16 @@ void Agent::strike(const UnitTrouble& trouble) {
   }
 }
 
+/// Each time at another SET or read: what is sent once more after a report is the same one.
 void Agent::happen(When when, int number) {
   for (UnitTrouble& trouble : plan_.troubles) {
-    if (trouble.kind < Kind::silent || trouble.when != when) continue;
+    const bool due = trouble.kind >= Kind::silent && trouble.when == when && number >= trouble.number;
+    if (!due || trouble.times <= 0) continue;
     const bool once = trouble.kind != Kind::other_hand && trouble.kind != Kind::reboots &&
                       trouble.kind != Kind::reboots_losing && trouble.kind != Kind::clock_jumps;
-    const int times = once ? 1 : std::min(trouble.times, 4);
-    if (number >= trouble.number && number < trouble.number + times) strike(UnitTrouble(trouble));
+    strike(UnitTrouble(trouble));
+    trouble.times = once ? 0 : std::min(trouble.times, 4) - 1;
+    trouble.number = number + 1;
   }
 }
 
@@ -249,17 +257,14 @@ void Agent::time_passes() {
 }
 
 bool Agent::broken_for_good() const {
-  return another_ ||
-         std::any_of(plan_.troubles.begin(), plan_.troubles.end(), [](const UnitTrouble& trouble) {
-           return trouble.times == UnitTrouble::always && trouble.kind != Kind::silent;
-         });
+  return another_ || for_good_;
 }
 
 void Agent::troubles_cease() {
   std::erase_if(plan_.troubles, [](const UnitTrouble& trouble) {
     return trouble.times != UnitTrouble::always || trouble.kind >= Kind::silent;
   });
-  if (!broken_for_good()) store.stick(sim::Store::Stuck::standby, 0);
+  if (!for_good_) stuck_times_ = 0;
   silent_until_ = milliseconds(-1);
   plan_.most_octets = std::max<std::size_t>(plan_.most_octets, 1472);
 }
@@ -324,7 +329,8 @@ std::optional<Response> Agent::read(const Request& request) {
 }
 
 smi::Value Agent::value_of(const smi::Oid& oid) const {
-  if (!plan_.offers_serial && oid == serial_number) return smi::Value::of_number(smi::Type::no_such_object, 0);
+  if (!plan_.offers_serial && oid == serial_number)
+    return smi::Value::of_number(smi::Type::no_such_object, 0);
   return store.get(oid, wall());
 }
 
@@ -349,7 +355,8 @@ Response Agent::bulk(const Request& request) const {
     auto next = store.get_next(oid, wall());
     if (next && !plan_.offers_serial && next->oid == serial_number) next = store.get_next(next->oid, wall());
     if (next) oid = next->oid;
-    snmp::VarBind bind{oid, next ? std::move(next->value) : smi::Value::of_number(smi::Type::end_of_mib_view, 0)};
+    snmp::VarBind bind{oid,
+                       next ? std::move(next->value) : smi::Value::of_number(smi::Type::end_of_mib_view, 0)};
     octets += change::varbind_octets(bind.oid, bind.value);
     if (octets > plan_.most_octets) return false;
     response.varbinds.push_back(std::move(bind));
@@ -381,6 +388,14 @@ bool Agent::objects_to_rows(const std::vector<sim::VarBind>& set) const {
 
 void Agent::carry_out(const std::vector<sim::VarBind>& set, const Stamp& stamp) {
   watch_.before_ours(unit_);
+  const schema::ModeRule& mode = *of_.model->mode;
+  const bool to_operate = std::any_of(set.begin(), set.end(), [&](const sim::VarBind& one) {
+    return one.oid == mode.asked->oid.child(0) && one.value.number == mode.operate;
+  });
+  // A unit that operates is not stuck on its way there.
+  const bool stuck = to_operate && stuck_times_ > 0 && !store.operating(wall());
+  if (stuck) --stuck_times_;
+  store.stick(stuck_, stuck ? 1 : 0);
   store.commit(set, wall());
   watch_.after_ours(unit_, set, stamp.read_before);
 }
@@ -413,10 +428,13 @@ std::optional<Response> Agent::set(const Request& request, const Stamp& stamp) {
   std::vector<sim::VarBind> rest = set;
   const auto only_serial = [](const sim::VarBind& one) { return one.oid == serial_number; };
   if (const UnitTrouble* const trouble = due(Kind::ignores, sets_)) {
-    std::erase_if(rest, [&](const sim::VarBind& one) { return trouble->detail % 2 == 0 || !only_serial(one); });
+    std::erase_if(rest,
+                  [&](const sim::VarBind& one) { return trouble->detail % 2 == 0 || !only_serial(one); });
   }
   if (const UnitTrouble* const trouble = due(Kind::ignores_one, sets_); trouble != nullptr && !rest.empty())
     rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(trouble->detail % rest.size()));
+  const bool named = std::any_of(set.begin(), set.end(), only_serial);
+  if (named && std::none_of(rest.begin(), rest.end(), only_serial)) watch_.does_not_count(unit_);
   if (const UnitTrouble* const trouble = due(Kind::clips, sets_)) {
     Dice dice(trouble->detail);
     for (sim::VarBind& one : rest) {

@@ -68,8 +68,7 @@ class Agent {
   bool engine_is_other() const { return engine_id_ != engine_at_first_; }
   /// Moments at which time_passes() is to be called.
   std::vector<milliseconds> moments() const;
-  /// Something but us has changed it.
-  bool others_were_here() const { return others_; }
+  int sets() const { return sets_; }  ///< that have arrived and were timely
 
  private:
   using Kind = UnitTrouble::Kind;
@@ -114,9 +113,11 @@ class Agent {
   std::int64_t set_by_ms_ = 0;
   int sets_ = 0;
   int reads_ = 0;
+  sim::Store::Stuck stuck_ = sim::Store::Stuck::standby;
+  int stuck_times_ = 0;
   milliseconds silent_until_{-1};
   bool another_ = false;
-  bool others_ = false;
+  bool for_good_ = false;
   bool watched_ = false;
 };
 

@@ -110,8 +110,7 @@ bool Ask::holds(const fleet::Unit& unit, const Cells& cells) const {
       });
     });
   }
-  if (!row->present)
-    return row->index && std::find(rows.begin(), rows.end(), *row->index) == rows.end();
+  if (!row->present) return row->index && std::find(rows.begin(), rows.end(), *row->index) == rows.end();
   return std::any_of(rows.begin(), rows.end(),
                      [&](std::uint32_t index) { return is_row(*table, *row, index, cells); });
 }

@@ -21,8 +21,7 @@ snmp::Error another_engine() {
 }
 
 snmp::Error wrong_clock() {
-  return {snmp::Failure::clock_window, 0, 0,
-          "it refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
+  return {snmp::Failure::clock_window, 0, 0, "it refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
 }
 
 snmp::Answer answer_of(const Response& response) {
@@ -130,6 +129,7 @@ class FaultNetwork::FaultLink : public snmp::Link {
     co_return answer;
   }
   snmp::Task<snmp::Answer> set(std::vector<snmp::VarBind> varbinds) override {
+    if (varbinds.empty()) co_return varbinds;  // as snmp/udp_link.cpp: nothing is sent
     if (assumed_) {
       auto error = co_await discover(0);
       if (error) co_return *error;
@@ -174,9 +174,8 @@ class FaultNetwork::FaultLink : public snmp::Link {
   snmp::Task<snmp::Answer> read(Request request) {
     auto one = make(std::move(request));
     snmp::Answer answer = co_await exchange(one, 0);
-    const bool answered = answer || answer.error().status != 0;
     network_.watch_.time_is(network_.time_);
-    network_.watch_.read_ends(unit_, answered);
+    network_.watch_.read_ends(unit_, static_cast<bool>(answer));
     co_return answer;
   }
 
@@ -321,7 +320,8 @@ void FaultNetwork::deliver(Event& arrived) {
   if (trace_.on && exchange->is_set()) {
     trace_.say("  {}", !response ? "it gives no answer"
                        : response->kind != Response::Kind::answer
-                           ? (response->kind == Response::Kind::unknown_engine ? "unknownEngineID" : "notInTimeWindow")
+                           ? (response->kind == Response::Kind::unknown_engine ? "unknownEngineID"
+                                                                               : "notInTimeWindow")
                            : std::string(sim::status_name(response->status)));
   }
   if (!response) return;

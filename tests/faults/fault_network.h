@@ -35,8 +35,7 @@ class FaultNetwork : public snmp::Network {
   static constexpr int most_events = 60000;
   static constexpr milliseconds longest{6 * 3600 * 1000};
 
-  snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint,
-                                std::shared_ptr<const snmp::UserKeys> keys) override;
+  snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint, std::shared_ptr<const snmp::UserKeys> keys) override;
   snmp::Task<void> sleep(milliseconds duration) override;
   milliseconds now() const override { return time_; }
   void run_each(std::size_t count, const std::function<snmp::Task<void>(std::size_t)>& begin,
@@ -47,7 +46,7 @@ class FaultNetwork : public snmp::Network {
   void program_begins();
   /// Time passes and datagrams arrive.
   void pass(milliseconds duration);
-  void calm_down() { weather_ = Weather{}; }
+  void weather_is(const Weather& weather) { weather_ = weather; }
   void takes(milliseconds duration) { time_ += duration; }
   /// Has the unit's time_passes() called then.
   void remind(std::size_t unit, milliseconds at);

@@ -1,4 +1,5 @@
 #include <fmt/format.h>
+#include <sys/mman.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -36,9 +37,32 @@ std::optional<Seeds> seeds_of(const std::string& text) {
 
 using Failures = std::map<std::uint64_t, Broken>;
 
+/// The seed that each process is at, in memory that all of them see: who crashes cannot say it any more.
+class AtSeed {
+ public:
+  explicit AtSeed(std::size_t jobs) : size_(jobs * sizeof(std::uint64_t)) {
+    void* const memory = ::mmap(nullptr, size_, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_ANONYMOUS, -1, 0);
+    if (memory != MAP_FAILED) seeds_ = static_cast<std::uint64_t*>(memory);
+  }
+  ~AtSeed() {
+    if (seeds_ != nullptr) ::munmap(seeds_, size_);
+  }
+  AtSeed(const AtSeed&) = delete;
+  AtSeed& operator=(const AtSeed&) = delete;
+  void note(std::size_t part, std::uint64_t seed) {
+    if (seeds_ != nullptr) seeds_[part] = seed;
+  }
+  std::uint64_t of(std::size_t part) const { return seeds_ != nullptr ? seeds_[part] : 0; }
+
+ private:
+  std::size_t size_;
+  std::uint64_t* seeds_ = nullptr;
+};
+
 /// One of `jobs` processes runs each of its seeds and writes a line for each that fails.
-void run_part(const Seeds& seeds, std::size_t part, std::size_t jobs, std::FILE* out) {
+void run_part(const Seeds& seeds, std::size_t part, std::size_t jobs, AtSeed& at, std::FILE* out) {
   for (std::uint64_t seed = seeds.first + part; seed <= seeds.last; seed += jobs) {
+    at.note(part, seed);
     const auto broken = faults::run(seed, false);
     if (broken) fmt::print(out, "{} {} {}\n", seed, broken->promise, broken->text);
   }
@@ -46,6 +70,7 @@ void run_part(const Seeds& seeds, std::size_t part, std::size_t jobs, std::FILE*
 
 /// The seeds that failed; nothing where a process ended otherwise than by itself.
 std::optional<Failures> run_all(const Seeds& seeds, std::size_t jobs) {
+  AtSeed at(jobs);
   std::vector<std::pair<pid_t, std::FILE*>> parts;
   for (std::size_t part = 0; part < jobs; ++part) {
     std::FILE* const out = std::tmpfile();
@@ -54,7 +79,7 @@ std::optional<Failures> run_all(const Seeds& seeds, std::size_t jobs) {
     const pid_t child = ::fork();
     if (child < 0) return std::nullopt;
     if (child == 0) {
-      run_part(seeds, part, jobs, out);
+      run_part(seeds, part, jobs, at, out);
       std::fflush(out);
       ::_exit(0);
     }
@@ -62,10 +87,14 @@ std::optional<Failures> run_all(const Seeds& seeds, std::size_t jobs) {
   }
   Failures failures;
   bool whole = true;
-  for (const auto& [child, out] : parts) {
+  for (std::size_t part = 0; part < parts.size(); ++part) {
+    const auto& [child, out] = parts[part];
     int status = 0;
     ::waitpid(child, &status, 0);
-    whole = whole && WIFEXITED(status) && WEXITSTATUS(status) == 0;
+    if (!WIFEXITED(status) || WEXITSTATUS(status) != 0) {
+      fmt::print(stderr, "faults: the search itself crashed at seed {}\n", at.of(part));
+      whole = false;
+    }
     std::rewind(out);
     std::string text;
     for (int c = std::fgetc(out); c != EOF; c = std::fgetc(out)) text += static_cast<char>(c);
@@ -86,10 +115,7 @@ std::optional<Failures> run_all(const Seeds& seeds, std::size_t jobs) {
 
 int search(const Seeds& seeds, std::size_t jobs, std::size_t traces) {
   const auto failures = run_all(seeds, jobs);
-  if (!failures) {
-    fmt::print(stderr, "faults: a process of the search ended before its seeds; run its seeds with --jobs 1\n");
-    return 1;
-  }
+  if (!failures) return 1;
   std::size_t told = 0;
   for (const auto& [seed, broken] : *failures) {
     fmt::print("seed {}: promise {} is broken: {}\n", seed, broken.promise, broken.text);
@@ -102,33 +128,34 @@ int search(const Seeds& seeds, std::size_t jobs, std::size_t traces) {
   return failures->empty() ? 0 : 1;
 }
 
-/// The first seed that finds the mistake.
-std::optional<std::pair<std::uint64_t, Broken>> find(const Seeds& seeds) {
+/// The first seed that finds the mistake: its run fails with it, and not without.
+std::optional<std::pair<std::uint64_t, Broken>> find(const Seeds& seeds, records::Mistake mistake) {
   for (std::uint64_t seed = seeds.first; seed <= seeds.last; ++seed) {
-    if (auto broken = faults::run(seed, false)) return std::pair(seed, *std::move(broken));
+    records::mistake = mistake;
+    auto broken = faults::run(seed, false);
+    records::mistake = records::Mistake::none;
+    if (broken && !faults::run(seed, false)) return std::pair(seed, *std::move(broken));
   }
   return std::nullopt;
 }
 
-int find_mistakes(const Seeds& seeds) {
+int find_mistakes(const Seeds& seeds, const std::optional<records::Mistake>& only) {
+  int found_ones = 0;
   int missed = 0;
   fmt::print("{:<24} {:>6}  {}\n", "mistake", "seed", "promise");
   for (const auto& [name, mistake] : faults::mistakes()) {
-    records::mistake = mistake;
-    const auto found = find(seeds);
-    records::mistake = records::Mistake::none;
-    // Found is what fails with the mistake and passes without it.
-    const bool is_found = found && !faults::run(found->first, false);
-    missed += is_found ? 0 : 1;
-    if (!found) {
-      fmt::print("{:<24} {:>6}\n", name, "none");
+    if (only && *only != mistake) continue;
+    const auto found = find(seeds, mistake);
+    (found ? found_ones : missed) += 1;
+    if (found) {
+      fmt::print("{:<24} {:>6}  {}: {}\n", name, found->first, found->second.promise,
+                 found->second.text.substr(0, 120));
     } else {
-      fmt::print("{:<24} {:>6}  {}: {}{}\n", name, found->first, found->second.promise,
-                 is_found ? "" : "(broken without it too) ", found->second.text.substr(0, 120));
+      fmt::print("{:<24} {:>6}\n", name, "none");
     }
     std::fflush(stdout);
   }
-  fmt::print("{} found, {} missed\n", faults::mistakes().size() - static_cast<std::size_t>(missed), missed);
+  fmt::print("{} found, {} missed\n", found_ones, missed);
   return missed == 0 ? 0 : 1;
 }
 
@@ -144,7 +171,7 @@ int main(int argc, char** argv) {
   std::size_t traces = 3;
   app.add_option("--seeds", seeds_text, "A..B, or one");
   app.add_option("--mistake", mistake, "make this mistake of records/mistake.h");
-  app.add_flag("--mistakes", all_mistakes, "show that each mistake is found");
+  app.add_flag("--mistakes", all_mistakes, "show that each mistake is found, or that of --mistake");
   app.add_flag("--trace", trace, "tell all that happens in each run");
   app.add_option("--jobs", jobs, "processes");
   app.add_option("--traces", traces, "so many of the runs that fail are told whole");
@@ -155,15 +182,16 @@ int main(int argc, char** argv) {
     fmt::print(stderr, "faults: expected seeds as 1..1000, found {}\n", seeds_text);
     return 2;
   }
+  std::optional<records::Mistake> named;
   if (!mistake.empty()) {
-    const auto named = faults::mistake_named(mistake);
+    named = faults::mistake_named(mistake);
     if (!named) {
       fmt::print(stderr, "faults: no mistake is called {}; src/records/mistake.h has them all\n", mistake);
       return 2;
     }
-    records::mistake = *named;
   }
-  if (all_mistakes) return find_mistakes(*seeds);
+  if (all_mistakes) return find_mistakes(*seeds, named);
+  if (named) records::mistake = *named;
   if (trace) {
     int failed = 0;
     for (std::uint64_t seed = seeds->first; seed <= seeds->last; ++seed) {
@@ -171,7 +199,8 @@ int main(int argc, char** argv) {
       if (broken) fmt::print("seed {}: promise {} is broken: {}\n", seed, broken->promise, broken->text);
       failed += broken ? 1 : 0;
     }
-    fmt::print("{} passed, {} failed\n", seeds->last - seeds->first + 1 - static_cast<std::uint64_t>(failed), failed);
+    fmt::print("{} passed, {} failed\n", seeds->last - seeds->first + 1 - static_cast<std::uint64_t>(failed),
+               failed);
     return failed == 0 ? 0 : 1;
   }
   return search(*seeds, std::max<std::size_t>(jobs, 1), traces);

@@ -112,7 +112,8 @@ std::vector<std::unique_ptr<SmallFleet>> load_all() {
       unit(1, "ntcip1218-v01") + unit(2, "rsu-4.1") + unit(3, "ntcip1218-v01") + unit(4, "bench-rest"));
   add("to standby", settings + "  mode: standby\n" + messages("keep", map_row),
       unit(1, "ntcip1218-v01") + unit(2, "rsu-4.1"));
-  add("a gateway that can cut us off", "only:\n  ntcip1218-v01: {settings: {rsuHostGateway: 192.0.2.254}}\n" + operate,
+  add("a gateway that can cut us off",
+      "only:\n  ntcip1218-v01: {settings: {rsuHostGateway: 192.0.2.254}}\n" + operate,
       unit(1, "ntcip1218-v01") + unit(2, "rsu-4.1"));
   add("a gateway that can cut us off, and may not be set",
       "only:\n  ntcip1218-v01: {settings: {rsuHostGateway: 192.0.2.254}}\n" + operate,
@@ -120,11 +121,13 @@ std::vector<std::unique_ptr<SmallFleet>> load_all() {
   add("radios, a row at its index, and one that is to be gone",
       operate +
           "tables:\n"
-          "  radio:\n    rows:\n      first: {index: 1, channel: 180}\n      second: {index: 2, channel: 178}\n"
+          "  radio:\n    rows:\n      first: {index: 1, channel: 180}\n      second: {index: 2, channel: "
+          "178}\n"
           "  store-and-repeat:\n    rows:\n"
           "      old: {index: 2, present: no}\n"
           "      map: {index: 5, psid: 0x82, message: MAP, channel: 183, interval: 500 ms, enabled: on,\n"
-          "            start: \"2026-01-01T00:00Z\", stop: \"2036-01-01T00:00Z\", payload: {file: payloads/map.hex}}\n",
+          "            start: \"2026-01-01T00:00Z\", stop: \"2036-01-01T00:00Z\", payload: {file: "
+          "payloads/map.hex}}\n",
       unit(1, "ntcip1218-v01") + unit(2, "rsu-4.1"));
   add("three units, half of them first, one failure allowed; rows made anew in standby",
       "waves: [50%, rest]\nfailures-allowed: 1\n"

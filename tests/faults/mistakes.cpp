@@ -1,11 +1,5 @@
 #include "mistakes.h"
 
-namespace vergeset::records {
-
-Mistake mistake = Mistake::none;
-
-}  // namespace vergeset::records
-
 namespace vergeset::faults {
 
 using records::Mistake;

@@ -37,11 +37,11 @@ constexpr std::array<const char*, 20> kind_names{
 
 // Error-status of responses (RFC 3416 section 3) beside tooBig.
 const std::vector<sim::Status> statuses{
-    sim::Status::gen_err,        sim::Status::no_access,           sim::Status::wrong_type,
-    sim::Status::wrong_length,   sim::Status::wrong_encoding,      sim::Status::wrong_value,
-    sim::Status::no_creation,    sim::Status::inconsistent_value,  sim::Status::resource_unavailable,
-    sim::Status::commit_failed,  sim::Status::undo_failed,         sim::Status::authorization_error,
-    sim::Status::not_writable,   sim::Status::inconsistent_name};
+    sim::Status::gen_err,       sim::Status::no_access,          sim::Status::wrong_type,
+    sim::Status::wrong_length,  sim::Status::wrong_encoding,     sim::Status::wrong_value,
+    sim::Status::no_creation,   sim::Status::inconsistent_value, sim::Status::resource_unavailable,
+    sim::Status::commit_failed, sim::Status::undo_failed,        sim::Status::authorization_error,
+    sim::Status::not_writable,  sim::Status::inconsistent_name};
 
 Weather draw_weather(Dice& dice) {
   Weather weather;
@@ -81,11 +81,10 @@ UnitTrouble draw_trouble(Dice& dice) {
 /// the order of a sequence, and of its undoing, keep to what rows need.
 bool port_goes_with_rows(const fleet::Unit& unit) {
   const schema::Object* const port = unit.model->object("rsuNotifyPort");
-  return std::all_of(unit.desired.tables.begin(), unit.desired.tables.end(),
-                     [&](const fleet::DesiredTable& table) {
-                       return unit.desired.needs_standby(*table.table) ==
-                              unit.desired.traits_of(*port).needs_standby;
-                     });
+  return std::all_of(
+      unit.desired.tables.begin(), unit.desired.tables.end(), [&](const fleet::DesiredTable& table) {
+        return unit.desired.needs_standby(*table.table) == unit.desired.traits_of(*port).needs_standby;
+      });
 }
 
 UnitPlan draw_unit(Dice& dice, const fleet::Unit& of) {
@@ -161,7 +160,8 @@ Plan draw(std::uint64_t seed) {
   const auto& fleets = small_fleets();
   plan.fleet = fleets[dice.below(fleets.size())].get();
   plan.weather = draw_weather(dice);
-  for (std::size_t i = 0; i < plan.fleet->fleet.units.size(); ++i) plan.units.push_back(draw_unit(dice, plan.fleet->fleet.units[i]));
+  for (std::size_t i = 0; i < plan.fleet->fleet.units.size(); ++i)
+    plan.units.push_back(draw_unit(dice, plan.fleet->fleet.units[i]));
   for (int left = draw_count(dice); left > 0; --left)
     plan.units[dice.below(plan.units.size())].troubles.push_back(draw_trouble(dice));
   draw_disk(dice, plan);

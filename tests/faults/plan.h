@@ -39,11 +39,11 @@ struct UnitTrouble {
     sticks,          ///< asked to operate it stays in standby
     faults,          ///< asked to operate it goes to fault
     row_vanishes,
-    clock_jumps,    ///< its SNMPv3 clock is set: notInTimeWindow
-    boots_up,       ///< its snmpEngineBoots go up and nothing else
+    clock_jumps,     ///< its SNMPv3 clock is set: notInTimeWindow
+    boots_up,        ///< its snmpEngineBoots go up and nothing else
     engine_changes,  ///< another engine id: unknownEngineID
-    replaced,       ///< another unit stands there
-    other_hand,     ///< another manager writes
+    replaced,        ///< another unit stands there
+    other_hand,      ///< another manager writes
   };
   enum class When { before_set, after_set, before_read, at_time };
   Kind kind = Kind::refuses;
@@ -75,9 +75,9 @@ struct Plan {
   Weather weather;
   std::vector<UnitPlan> units;
   std::vector<DiskTrouble> disk;
-  int disk_slow_ms = 0;         ///< a write takes up to so long
-  int clock_steps = 0;          ///< so often the wall clock jumps
-  int held_after_units = -1;    ///< Ctrl-C when so many units have ended; -1: none
+  int disk_slow_ms = 0;       ///< a write takes up to so long
+  int clock_steps = 0;        ///< so often the wall clock jumps
+  int held_after_units = -1;  ///< Ctrl-C when so many units have ended; -1: none
   bool remembers_engines = false;
   int kill_at_event = 0;  ///< 0: no kill; counted over the network's events
   int kill_at_write = 0;

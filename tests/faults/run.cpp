@@ -58,6 +58,7 @@ class Running {
     if (is_unfinished()) {
       network_.kill_at_event = plan_.kill_recovery_at_event;
       recover(false);
+      network_.kill_at_event = 0;
     }
     network_.pass(milliseconds(200000));  // what was late has arrived
     faults_cease();
@@ -102,8 +103,7 @@ class Running {
     watch_.change_begins(behind(), network_.now());
     network_.program_begins();
     try {
-      const auto previews =
-          change::preview(outside, fleet_.goals, options.allow_cut_off, 16, options.kind);
+      const auto previews = change::preview(outside, fleet_.goals, options.allow_cut_off, 16, options.kind);
       change::ChangeResult result = change::apply(outside, fleet_.goals, previews, options);
       for (std::size_t i = 0; i < result.units.size(); ++i) {
         if (!result.units[i].unfinished) unit_ends(i, result.units[i]);
@@ -153,8 +153,9 @@ class Running {
     change::UnitResult result;
     result.unit = unit->name;
     result.what = event.value("what", "");
-    for (const Outcome outcome : {Outcome::settled, Outcome::nothing_to_do, Outcome::restored, Outcome::refused,
-                                  Outcome::no_answer, Outcome::held, Outcome::needs_attention}) {
+    for (const Outcome outcome :
+         {Outcome::settled, Outcome::nothing_to_do, Outcome::restored, Outcome::refused, Outcome::no_answer,
+          Outcome::held, Outcome::needs_attention}) {
       if (change::outcome_name(outcome) == event.value("outcome", "")) result.outcome = outcome;
     }
     watch_.unit_ends(index_of(*unit), result);
@@ -205,8 +206,8 @@ class Running {
     for (const change::UnitResult& unit : recovered.units) {
       const std::string outcome(change::outcome_name(unit.outcome));
       if (record->find(fmt::format("  {}:\n    outcome: {}\n", unit.unit, outcome)) == std::string::npos)
-        watch_.breaks(8, fmt::format("recovery tells {} as {}, and change.yaml says otherwise", unit.unit,
-                                     outcome));
+        watch_.breaks(
+            8, fmt::format("recovery tells {} as {}, and change.yaml says otherwise", unit.unit, outcome));
     }
   }
 
@@ -218,10 +219,11 @@ class Running {
     if (is_unfinished()) {
       for (std::size_t i = 0; i < agents_.size(); ++i) {
         if (watch_.ours_carried(i) && !watch_.has_ended(i) && !out_of_reach(i))
-          return watch_.breaks(8, fmt::format("with the faults gone, recovery does not end {}",
-                                              fleet_.fleet.units[i].name));
+          return watch_.breaks(
+              8, fmt::format("with the faults gone, recovery does not end {}", fleet_.fleet.units[i].name));
       }
-      if (std::none_of(agents_.begin(), agents_.end(), [](const Agent& a) { return a.broken_for_good() || a.engine_is_other(); }))
+      if (std::none_of(agents_.begin(), agents_.end(),
+                       [](const Agent& a) { return a.broken_for_good() || a.engine_is_other(); }))
         return watch_.breaks(8, "with the faults gone, recovery does not end the change");
       recover(true);
       if (is_unfinished()) return watch_.breaks(8, "a change that was given up is still unfinished");
@@ -234,7 +236,8 @@ class Running {
   }
 
   bool out_of_reach(std::size_t i) const {
-    return agents_[i].broken_for_good() || agents_[i].engine_is_other() || plan_.units[i].transition_ms > 60000;
+    return agents_[i].broken_for_good() || agents_[i].engine_is_other() ||
+           plan_.units[i].transition_ms > 60000;
   }
 
   void first() {
@@ -257,7 +260,8 @@ class Running {
     for (std::string line; std::getline(lines, line);) {
       const std::size_t event = line.find("\"event\":");
       const std::size_t set = line.find(",\"set\":");
-      trace_.say("  journal: {}", event == std::string::npos ? line : line.substr(event + 8, set - event - 8));
+      trace_.say("  journal: {}",
+                 event == std::string::npos ? line : line.substr(event + 8, set - event - 8));
     }
   }
 
@@ -283,15 +287,15 @@ class Running {
           fmt::format("\"event\":\"outcome\",\"unit\":\"{}\",\"outcome\":\"{}\"", unit.unit, outcome);
       const bool there = journal != nullptr && journal->find(line) != std::string::npos;
       if (!there && !unit.records_failed)
-        watch_.breaks(1, fmt::format("{} is told as {}, and the journal on disk does not say so", unit.unit,
-                                     outcome));
+        watch_.breaks(
+            1, fmt::format("{} is told as {}, and the journal on disk does not say so", unit.unit, outcome));
     }
   }
 
   void faults_cease() {
     trace_.say("the faults cease");
     disk_.mend();
-    network_.calm_down();
+    network_.weather_is(Weather{});
     for (Agent& agent : agents_) agent.troubles_cease();
   }
 
@@ -301,10 +305,10 @@ class Running {
     if (is_unfinished() && why_not.empty())
       return watch_.breaks(8, "a change has not ended, and apply would begin another");
     if (!why_not.empty()) return watch_.breaks(8, "apply refuses with nothing left to recover: " + why_not);
-    const bool any_broken =
-        std::any_of(agents_.begin(), agents_.end(), [](const Agent& agent) { return agent.broken_for_good(); }) ||
-        std::any_of(plan_.units.begin(), plan_.units.end(),
-                    [](const UnitPlan& unit) { return unit.transition_ms > 60000; });
+    const bool any_broken = std::any_of(agents_.begin(), agents_.end(),
+                                        [](const Agent& agent) { return agent.broken_for_good(); }) ||
+                            std::any_of(plan_.units.begin(), plan_.units.end(),
+                                        [](const UnitPlan& unit) { return unit.transition_ms > 60000; });
     const auto result = apply(options());
     if (watch_.broken()) return;
     if (!result) return watch_.breaks(7, "a second apply with the faults gone does not end");

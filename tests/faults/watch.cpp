@@ -59,6 +59,7 @@ void Watch::change_begins(const std::vector<Behind>& behind, milliseconds now) {
     fresh.objects = std::move(units_[i].objects);
     fresh.asks = std::move(units_[i].asks);
     fresh.behind = behind[i];
+    fresh.another = behind[i].another;
     units_[i] = std::move(fresh);
     units_[i].found.push_back(this->now(i));
   }
@@ -97,7 +98,8 @@ void Watch::check_journal(const Seen& seen, const std::vector<snmp::VarBind>& se
                           const std::optional<Line>& line) {
   const std::string what = to_text(set, *seen.unit->model);
   if (!line) {
-    if (!set.empty()) breaks(3, fmt::format("{}: no step is in the journal on disk, and sent is {}", seen.unit->name, what));
+    if (!set.empty())
+      breaks(3, fmt::format("{}: no step is in the journal on disk, and sent is {}", seen.unit->name, what));
     return;
   }
   for (const snmp::VarBind& one : set) {
@@ -106,7 +108,8 @@ void Watch::check_journal(const Seen& seen, const std::vector<snmp::VarBind>& se
     wanted.text("type", smi::type_name(one.value.type)).text("value", smi::exact_text(one.value));
     const std::string members = wanted.str();
     if (line->text.find(members.substr(1, members.size() - 2)) != std::string::npos) continue;
-    return breaks(3, fmt::format("{}: the last step in the journal on disk does not have {}", seen.unit->name, what));
+    return breaks(
+        3, fmt::format("{}: the last step in the journal on disk does not have {}", seen.unit->name, what));
   }
   if (disk_.durable(line->change + "/" + seen.unit->name + ".snapshot.yaml") == nullptr)
     breaks(3, fmt::format("{}: sent is {}, and its snapshot is not on disk", seen.unit->name, what));
@@ -145,7 +148,8 @@ void Watch::check_asked_for(const Seen& seen, const std::vector<snmp::VarBind>& 
                                       [&](const fleet::DesiredTable& d) { return d.table == table; });
       const bool stays = (*asked).others != fleet::Others::remove;
       if (stays && one.oid.back() >= foreign_rows_from)
-        return breaks(4, fmt::format("{}: the row of {} is to be kept, and it was sent", seen.unit->name, name));
+        return breaks(4,
+                      fmt::format("{}: the row of {} is to be kept, and it was sent", seen.unit->name, name));
       if (object == table->status) continue;
     }
     const bool mode = model.mode && model.mode->asked == object;
@@ -179,9 +183,24 @@ void Watch::check_order(Seen& seen, const std::vector<snmp::VarBind>& set, bool 
   }
 }
 
+/// Whether operate has been asked for since there was last a reason to. What cuts us off comes after it.
+void Watch::note_asked(Seen& seen, const std::vector<snmp::VarBind>& set, bool back) {
+  const auto& mode = seen.unit->model->mode;
+  if (!mode) return;
+  const schema::Object* const object = seen.unit->model->object_at(set.front().oid);
+  if (object == mode->asked) {
+    seen.asked_operate_last = set.front().value.number == mode->operate;
+  } else if (back && object != nullptr && !seen.unit->desired.traits_of(*object).cuts_off) {
+    seen.asked_operate_last = false;
+  }
+}
+
 /// A SET that got no answer is no step to build on unless it was carried out whole.
 void Watch::check_lost(Seen& seen, const std::vector<snmp::VarBind>& set) {
-  if (seen.lost_set.empty() || set == seen.lost_set) return;
+  const bool again = std::all_of(set.begin(), set.end(), [&](const snmp::VarBind& one) {
+    return std::find(seen.lost_set.begin(), seen.lost_set.end(), one) != seen.lost_set.end();
+  });
+  if (seen.lost_set.empty() || again) return;  // the same, or half of it
   for (const snmp::VarBind& one : seen.lost_set) {
     const schema::Object* const object = seen.unit->model->object_at(one.oid);
     if (object == nullptr || object == seen.unit->model->mode->asked) continue;
@@ -207,9 +226,7 @@ void Watch::set_leaves(std::size_t unit, const std::vector<snmp::VarBind>& whole
   check_asked_for(seen, set);
   check_order(seen, set, line && line->back);
   if (!set.empty()) {
-    const auto& mode = seen.unit->model->mode;
-    seen.asked_operate_last = mode && set.size() == 1 && set.front().oid == mode->asked->oid.child(0) &&
-                              set.front().value.number == mode->operate;
+    note_asked(seen, set, line && line->back);
     seen.last_set = set;
     seen.read_since = false;
     seen.unanswered = seen.refused = false;
@@ -231,8 +248,7 @@ void Watch::set_ends(std::size_t unit, const snmp::Answer& answer, const std::ve
   seen.unanswered = error.failure == snmp::Failure::no_answer || error.failure == snmp::Failure::bad_answer;
   seen.unanswered_ever |= seen.unanswered;
   if (seen.unanswered) seen.lost_set = without_serial(set);
-  const bool of_serial =
-      error.index > 0 && error.index <= set.size() && set[error.index - 1].oid == serial();
+  const bool of_serial = error.index > 0 && error.index <= set.size() && set[error.index - 1].oid == serial();
   seen.refused = error.status != 0 && error.failure != snmp::Failure::too_big && !of_serial;
 }
 
@@ -286,9 +302,10 @@ void Watch::after_ours(std::size_t unit, const std::vector<sim::VarBind>& carrie
     if (object->table != nullptr) seen.touched_rows.insert({object->table, one.oid.back()});
   }
   if (!any) return;
-  if (seen.behind.another) breaks(4, fmt::format("a SET for {} was carried out by another unit", seen.unit->name));
-  if (seen.behind.offers_serial && seen.hand_at > read_before)
-    breaks(9, fmt::format("{}: another hand has SET since we read the unit, and our SET was carried out", seen.unit->name));
+  if (seen.another) breaks(4, fmt::format("a SET for {} was carried out by another unit", seen.unit->name));
+  if (seen.behind.offers_serial && seen.counts && seen.hand_at > read_before)
+    breaks(9, fmt::format("{}: another hand has SET since we read the unit, and our SET was carried out",
+                          seen.unit->name));
   if (seen.before_ended) {
     const Cells now_cells = now(unit);
     for (const Cells::Cell& cell : now_cells.all) {
@@ -298,7 +315,8 @@ void Watch::after_ours(std::size_t unit, const std::vector<sim::VarBind>& carrie
                             cell.object->name, cell.index));
     }
     if (now_cells.all.size() != seen.before_ended->all.size())
-      breaks(1, fmt::format("{}: its outcome was told, and then a SET of ours removed a row", seen.unit->name));
+      breaks(1,
+             fmt::format("{}: its outcome was told, and then a SET of ours removed a row", seen.unit->name));
     return;
   }
   seen.ours = true;
@@ -309,11 +327,15 @@ void Watch::after_ours(std::size_t unit, const std::vector<sim::VarBind>& carrie
 void Watch::before_other(std::size_t unit) {
   Seen& seen = units_[unit];
   seen.lost_set.clear();
+  seen.others = true;
   (seen.ours ? seen.window : seen.found).push_back(now(unit));
 }
 
-std::optional<std::string> Watch::not_as_desired(const Seen& seen) const {
+std::optional<std::string> Watch::not_as_desired(const Seen& seen, bool touched_alone) const {
   for (const Ask& ask : seen.asks) {
+    // Of rows it cannot be told which of them were touched: they count where nobody else was at them.
+    const bool touched = ask.value != nullptr ? seen.touched.contains({ask.value->object, 0}) : !seen.others;
+    if (touched_alone && !touched) continue;
     const auto holds = [&](const Cells& cells) { return ask.holds(*seen.unit, cells); };
     if (std::none_of(seen.window.begin(), seen.window.end(), holds)) return ask.name;
   }
@@ -331,7 +353,8 @@ std::optional<std::string> Watch::missing(std::size_t unit) const {
 std::optional<std::string> Watch::not_as_found(const Seen& seen, bool touched_alone) const {
   const auto check = [&](const Cells::Cell& cell) -> std::optional<std::string> {
     const auto row = std::pair(cell.object->table, cell.index);
-    if (touched_alone && !seen.touched.contains({cell.object, cell.index}) && !seen.touched_rows.contains(row))
+    if (touched_alone && !seen.touched.contains({cell.object, cell.index}) &&
+        !seen.touched_rows.contains(row))
       return std::nullopt;
     bool any_found = false;
     for (const Cells& found : seen.found) any_found |= found.find(cell.object, cell.index) != nullptr;
@@ -367,11 +390,13 @@ void Watch::judge(const Seen& seen, const change::UnitResult& result) {
   switch (result.outcome) {
     case Outcome::settled:
     case Outcome::nothing_to_do:
-      if (const auto other = not_as_desired(seen))
+      // Recovery finishes what the change was about, and knows no files beside.
+      if (const auto other =
+              not_as_desired(seen, result.what.find("finished by vergeset recover") != std::string::npos))
         breaks(1, fmt::format("{}, and {} is not as desired", said, *other));
       return;
     case Outcome::restored:
-      if (const auto other = not_as_found(seen, false))
+      if (const auto other = not_as_found(seen, true); seen.ours && other)
         breaks(1, fmt::format("{}, and {} is not as found", said, *other));
       return;
     case Outcome::refused:
@@ -391,8 +416,8 @@ void Watch::judge(const Seen& seen, const change::UnitResult& result) {
 void Watch::judge_standby(Seen& seen, const change::UnitResult& result) {
   if (!seen.off_air_since) return;
   const auto& mode = *seen.unit->model->mode;
-  const bool operating = std::any_of(seen.window.begin(), seen.window.end(),
-                                     [](const Cells& cells) { return cells.operating; });
+  const bool operating =
+      std::any_of(seen.window.begin(), seen.window.end(), [](const Cells& cells) { return cells.operating; });
   const milliseconds back = operating && seen.operate_due ? std::min(*seen.operate_due, now_) : now_;
   seen.off_air += back - *seen.off_air_since;
   if (const milliseconds bound = off_air_bound(static_cast<std::size_t>(&seen - units_.data()));
@@ -404,14 +429,16 @@ void Watch::judge_standby(Seen& seen, const change::UnitResult& result) {
     return ask.value != nullptr && ask.value->object == mode.asked && ask.value->value.number == mode.standby;
   });
   if (wanted) return;
-  const std::string said = fmt::format("{} is told as {}{}", seen.unit->name, change::outcome_name(result.outcome),
-                                       result.what.empty() ? "" : " (" + result.what + ")");
-  const bool tells = result.outcome == Outcome::needs_attention &&
-                     (result.what.find("standby") != std::string::npos ||
-                      result.what.find("mode") != std::string::npos ||
-                      result.what.find("fault") != std::string::npos);
+  const std::string said =
+      fmt::format("{} is told as {}{}", seen.unit->name, change::outcome_name(result.outcome),
+                  result.what.empty() ? "" : " (" + result.what + ")");
+  const bool tells =
+      result.outcome == Outcome::needs_attention &&
+      (result.what.find("standby") != std::string::npos || result.what.find("mode") != std::string::npos ||
+       result.what.find("fault") != std::string::npos);
   if (!tells) breaks(2, fmt::format("{}, and it is off air because of us", said));
-  if (seen.answers && !seen.asked_operate_last && !disk_.failed())
+  const bool within_reach = seen.answers && !seen.another_engine;
+  if (within_reach && !seen.asked_operate_last && !disk_.failed())
     breaks(2, fmt::format("{}; it answers, and was not asked to operate last", said));
 }
 
@@ -433,8 +460,8 @@ void Watch::unit_stays_open(std::size_t unit, const change::UnitResult& result) 
   const bool tells = result.what.find("unfinished") != std::string::npos ||
                      result.what.find("vergeset recover") != std::string::npos;
   if (!tells && seen.ours)
-    breaks(8, fmt::format("{} is not on record as ended, and what is told ({}) does not say so", seen.unit->name,
-                          result.what));
+    breaks(8, fmt::format("{} is not on record as ended, and what is told ({}) does not say so",
+                          seen.unit->name, result.what));
 }
 
 std::size_t Watch::lines_of(const fleet::Unit& unit) const {
@@ -459,7 +486,8 @@ milliseconds Watch::off_air_bound(std::size_t unit) const {
   const double set = fleet.timeout_ms * 2.5;
   const auto steps = static_cast<double>(lines_of(*units_[unit].unit));
   constexpr double slow_disk = 3 * 4000;
-  double bound = 6 * (fleet.mode_wait_s * 1000.0 + ladder) + steps * (3 * (set + ladder) + slow_disk) + 15 * ladder;
+  double bound =
+      6 * (fleet.mode_wait_s * 1000.0 + ladder) + steps * (3 * (set + ladder) + slow_disk) + 15 * ladder;
   if (units_[unit].unanswered_ever && !units_[unit].behind.offers_serial) bound += 2 * 150000;
   return milliseconds(static_cast<std::int64_t>(bound));
 }

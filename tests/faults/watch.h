@@ -71,6 +71,12 @@ class Watch {
   /// Before a reboot, another hand, a row that vanishes: what is no doing of ours.
   void before_other(std::size_t unit);
   void other_hand_sets(std::size_t unit) { units_[unit].hand_at = now_; }
+  /// It acknowledges SETs and leaves snmpSetSerialNo as it is: there it tells nobody of another hand.
+  void does_not_count(std::size_t unit) { units_[unit].counts = false; }
+  void engine_is_another(std::size_t unit, bool another_unit) {
+    units_[unit].another_engine = true;
+    units_[unit].another |= another_unit;
+  }
 
   /// The unit's change has ended: is what is said of it true?
   void unit_ends(std::size_t unit, const change::UnitResult& result);
@@ -106,7 +112,11 @@ class Watch {
     std::vector<Cells> window;  ///< ... and since the last one, each before something else changed it
     std::set<std::pair<const schema::Object*, std::uint32_t>> touched;
     std::set<std::pair<const schema::Table*, std::uint32_t>> touched_rows;
-    bool ours = false;  ///< a SET of ours was carried out
+    bool counts = true;           ///< its serial number
+    bool others = false;          ///< something but us has changed it
+    bool another = false;         ///< recognisably not the unit of the inventory
+    bool another_engine = false;  ///< for all that SNMPv3 says it is another
+    bool ours = false;            ///< a SET of ours was carried out
     bool ended = false;
     bool unanswered_ever = false;
     std::optional<milliseconds> off_air_since;
@@ -133,14 +143,16 @@ class Watch {
   const smi::Oid& serial() const;
   std::vector<snmp::VarBind> without_serial(const std::vector<snmp::VarBind>& set) const;
   std::optional<Line> last_line(const fleet::Unit& unit) const;
-  void check_journal(const Seen& seen, const std::vector<snmp::VarBind>& set, const std::optional<Line>& line);
+  void check_journal(const Seen& seen, const std::vector<snmp::VarBind>& set,
+                     const std::optional<Line>& line);
   void check_asked_for(const Seen& seen, const std::vector<snmp::VarBind>& set);
   bool known_value(const Seen& seen, const schema::Object& object, const smi::Value& value) const;
   void check_order(Seen& seen, const std::vector<snmp::VarBind>& set, bool back);
   bool was_on_air(const Seen& seen) const;
+  static void note_asked(Seen& seen, const std::vector<snmp::VarBind>& set, bool back);
   void check_lost(Seen& seen, const std::vector<snmp::VarBind>& set);
   void note_mode(Seen& seen, const std::vector<sim::VarBind>& carried);
-  std::optional<std::string> not_as_desired(const Seen& seen) const;
+  std::optional<std::string> not_as_desired(const Seen& seen, bool touched_alone) const;
   std::optional<std::string> not_as_found(const Seen& seen, bool touched_alone) const;
   void judge(const Seen& seen, const change::UnitResult& result);
   void judge_standby(Seen& seen, const change::UnitResult& result);
