@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <functional>
 
+#include "change/recover.h"
 #include "cli/claims.h"
 #include "cli/exit_status.h"
 #include "cli/interrupt.h"
@@ -153,7 +154,7 @@ class Running {
     options.unit_ends = [this, name_width](const fleet::Unit&, const change::UnitResult& unit) {
       say(report::unit_end_text(screen_, static_cast<int>(name_width), unit));
     };
-    note_interrupt();
+    const Interruptible interruptible(live_);
     return change::apply(live_.world, goals_, previews_, options);
   }
 
@@ -210,6 +211,13 @@ Result<std::optional<records::Lock>> take_lock(const ChangeRun& run, const std::
 }
 
 int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run) {
+  if (const std::string unfinished = change::why_not_apply(live.disk); !unfinished.empty()) {
+    if (!run.sends_nothing()) {
+      complain(unfinished + ". No SET was sent");
+      return Exit::trouble;
+    }
+    print_aside("note: " + unfinished + "\n");
+  }
   if (!run.sends_nothing()) {
     auto claims = claims_for(command_of(run));
     if (!claims) return complain(claims.problem());

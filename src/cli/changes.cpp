@@ -31,6 +31,11 @@ int list_changes(const ChangesOptions& options, const records::FolderDisk& disk)
   } else {
     print(report::changes_text(screen_here(), changes));
   }
+  for (const records::ChangeRecord& change : changes) {
+    if (!change.ended.empty()) continue;
+    print_aside("note: change " + records::change_name(change.number) + " " + report::unfinished_words() +
+                "\n");
+  }
   return Exit::done;
 }
 

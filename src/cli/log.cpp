@@ -7,6 +7,7 @@
 #include "cli/load.h"
 #include "cli/print.h"
 #include "records/disk.h"
+#include "records/unfinished.h"
 #include "records/unit_log.h"
 #include "report/json.h"
 #include "smi/suggest.h"
@@ -57,6 +58,15 @@ std::string why_no_log(const LogOptions& options, const records::FolderDisk& dis
   return "no such unit: " + options.unit + " is not in this fleet and has no log in " + disk.root() + meant;
 }
 
+/// The change that has this unit half done; 0 where none has.
+int unfinished_change(const records::Disk& disk, const std::string& name) {
+  const auto of_unit = [&](const records::HalfDone& half) { return half.unit == name; };
+  for (const records::Unfinished& one : records::unfinished_changes(disk)) {
+    if (std::any_of(one.units.begin(), one.units.end(), of_unit)) return one.change.number;
+  }
+  return 0;
+}
+
 int show_log(const LogOptions& options) {
   if (const std::string why = no_records(options.common); !why.empty()) return complain(why);
   const records::FolderDisk disk(options.common.records_folder());
@@ -71,9 +81,11 @@ int show_log(const LogOptions& options) {
     const auto other = [](const report::LogLine& line) { return !line.is_set(); };
     lines.erase(std::remove_if(lines.begin(), lines.end(), other), lines.end());
   }
+  const int unfinished = unfinished_change(disk, options.unit);
   if (options.common.json) {
     report::Json document = report::document("log");
     document["unit"] = options.unit;
+    document["unfinished_change"] = unfinished > 0 ? report::Json(unfinished) : report::Json();
     document["lines"] = report::log_json(lines);
     print(report::dump(document));
   } else if (!logged) {
@@ -82,6 +94,10 @@ int show_log(const LogOptions& options) {
     report::Screen screen = screen_here();
     screen.full = options.full;
     print(report::log_text(screen, lines));
+  }
+  if (unfinished > 0) {
+    print_aside("note: change " + records::change_name(unfinished) + " has this unit half done; it " +
+                report::unfinished_words() + "\n");
   }
   return Exit::done;
 }

@@ -7,6 +7,7 @@
 #include <exception>
 
 #include "cli/exit_status.h"
+#include "cli/interrupt.h"
 #include "cli/parse.h"
 #include "cli/print.h"
 #include "records/disk.h"
@@ -26,14 +27,17 @@ void fill_descriptors() {
 
 int run(int count, char** words) {
   try {
-    const std::vector<Command> commands{check_command(),  units_command(),  where_command(),
-                                        survey_command(), diff_command(),   apply_command(),
-                                        audit_command(),  gather_command(), rollback_command(),
-                                        log_command(),    changes_command()};
+    const std::vector<Command> commands{check_command(),   units_command(),  where_command(),
+                                        survey_command(),  diff_command(),   apply_command(),
+                                        audit_command(),   gather_command(), rollback_command(),
+                                        recover_command(), log_command(),    changes_command()};
     const Parsed parsed = parse(commands, count, words);
     return parsed.command != nullptr ? parsed.command->run() : parsed.status;
   } catch (const vergeset::records::DiskError& error) {
     complain(std::string(error.what()) + "; nothing is sent without its records");
+  } catch (const StoppedAtOnce& stopped) {
+    complain(stopped.what());
+    return Exit::interrupted;
   } catch (const std::exception& error) {
     complain(std::string("internal error: ") + error.what());
   }

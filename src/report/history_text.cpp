@@ -16,9 +16,6 @@ namespace {
 using records::ChangeRecord;
 using records::UnitOutcome;
 
-const std::vector<std::string> outcomes = {"settled",   "nothing to do", "restored",       "refused",
-                                           "no answer", "held",          "needs attention"};
-
 /// Where what stands below a change begins: under the column behind its number.
 constexpr int why_indent = 9;
 
@@ -27,16 +24,10 @@ std::vector<std::string> with(std::vector<std::string> cells, std::string last) 
   return cells;
 }
 
-std::string kind_text(const ChangeRecord& change) {
-  if (change.of.empty()) return change.kind;
-  return change.kind == "rollback" ? fmt::format("rollback of {}", change.of)
-                                   : fmt::format("{} {}", change.kind, change.of);
-}
-
 std::string counts_of(const ChangeRecord& change) {
   std::vector<std::string> words;
   for (const UnitOutcome& unit : change.units) words.push_back(unit.outcome);
-  const std::string counts = summary(outcomes, words);
+  const std::string counts = summary(outcome_words(), words);
   return change.ended.empty() ? counts + "; has not ended" : counts;
 }
 
@@ -65,6 +56,22 @@ std::string files_of(const Screen& screen, const ChangeRecord& change) {
 
 }  // namespace
 
+std::string kind_text(const ChangeRecord& change) {
+  if (change.of.empty()) return change.kind;
+  return change.kind == "rollback" ? fmt::format("rollback of {}", change.of)
+                                   : fmt::format("{} {}", change.kind, change.of);
+}
+
+std::string unfinished_words() {
+  return "has not ended; where no vergeset is at it any more: vergeset recover";
+}
+
+const std::vector<std::string>& outcome_words() {
+  static const std::vector<std::string> words = {"settled",   "nothing to do", "restored",       "refused",
+                                                 "no answer", "held",          "needs attention"};
+  return words;
+}
+
 std::string changes_text(const Screen& screen, const std::vector<ChangeRecord>& changes) {
   const auto row_of = [](const ChangeRecord& change) {
     return std::vector<std::string>{records::change_name(change.number), time_text(change.begun), change.who,
@@ -89,7 +96,7 @@ std::string change_text(const Screen& screen, const ChangeRecord& change) {
   about.add({"who", change.who});
   about.add({"why", change.why.empty() ? "not told" : change.why});
   about.add({"begun", time_text(change.begun)});
-  about.add({"ended", change.ended.empty() ? "has not ended" : time_text(change.ended)});
+  about.add({"ended", change.ended.empty() ? unfinished_words() : time_text(change.ended)});
   if (!screen.full) about.add({"files", counted(change.files.size(), "file") + "; --full for their digests"});
   std::string out = about.text(screen) + "\n" + units_of(screen, change) + "\n";
   if (screen.full) out += files_of(screen, change) + "\n";

@@ -8,6 +8,15 @@
 
 namespace vergeset::report {
 
+/// "apply", "rollback of 0042", "apply order night.yaml".
+std::string kind_text(const records::ChangeRecord& change);
+
+/// Of a change without an end: that, and what to do.
+std::string unfinished_words();
+
+/// What can become of a unit in a change, in the order in which it is counted up.
+const std::vector<std::string>& outcome_words();
+
 /// Every change, oldest first: number, when, who, what it was and how it ended; why in a column where the
 /// screen has room for it, otherwise on a line below.
 std::string changes_text(const Screen& screen, const std::vector<records::ChangeRecord>& changes);

@@ -6,6 +6,7 @@
 
 #include "change/apply.h"
 #include "change/audit.h"
+#include "change/recover.h"
 #include "records/journal.h"
 #include "report/fleet_text.h"
 #include "report/history_text.h"
@@ -34,6 +35,7 @@ Json audit_json(const std::vector<change::Audited>& units);
 Json survey_json(const std::vector<change::Audited>& units);
 Json dry_run_json(const std::vector<change::Preview>& previews);
 Json change_result_json(const change::ChangeResult& change);
+Json recovered_json(const std::vector<change::Recovered>& changes);
 Json changes_json(const std::vector<records::ChangeRecord>& changes);
 Json change_json(const records::ChangeRecord& change);
 Json log_json(const std::vector<LogLine>& lines);

@@ -165,4 +165,26 @@ Json change_result_json(const change::ChangeResult& change) {
   return out;
 }
 
+Json recovered_json(const std::vector<change::Recovered>& changes) {
+  Json out = Json::array();
+  for (const change::Recovered& one : changes) {
+    Json units = Json::array();
+    for (const change::UnitResult& unit : one.units) {
+      units.push_back(result_json(unit, std::string(outcome_name(unit.outcome))));
+    }
+    const records::ChangeRecord& was = one.was.change;
+    out.push_back({{"change", was.number},
+                   {"kind", was.kind},
+                   {"of", was.of},
+                   {"who", was.who},
+                   {"why", was.why},
+                   {"begun", was.begun},
+                   {"has_ended", one.ended},
+                   {"stopped", one.stopped},
+                   {"unfinished", one.unfinished},
+                   {"units", std::move(units)}});
+  }
+  return out;
+}
+
 }  // namespace vergeset::report
