@@ -443,8 +443,6 @@ std::optional<Response> Agent::set(const Request& request, const Stamp& stamp) {
   }
   if (const UnitTrouble* const trouble = due(Kind::ignores_one, sets_); trouble != nullptr && !rest.empty())
     rest.erase(rest.begin() + static_cast<std::ptrdiff_t>(trouble->detail % rest.size()));
-  const bool named = std::any_of(set.begin(), set.end(), only_serial);
-  if (named && std::none_of(rest.begin(), rest.end(), only_serial)) watch_.does_not_count(unit_);
   if (const UnitTrouble* const trouble = due(Kind::clips, sets_)) {
     Dice dice(trouble->detail);
     for (sim::VarBind& one : rest) {
@@ -458,11 +456,18 @@ std::optional<Response> Agent::set(const Request& request, const Stamp& stamp) {
   }
   bool heard = true;
   if (const UnitTrouble* const trouble = due(Kind::in_part, sets_); trouble != nullptr && !rest.empty()) {
-    rest.resize(trouble->detail % rest.size());
+    // The first of it, or the last: a row without some of its columns.
+    const auto count = static_cast<std::ptrdiff_t>(trouble->detail % rest.size());
+    if ((trouble->detail >> 9U) % 2 == 0)
+      rest.erase(rest.begin() + count, rest.end());
+    else
+      rest.erase(rest.begin(), rest.end() - count);
     response = refuse(trouble->detail % 3 == 0 ? sim::Status::undo_failed : sim::Status::commit_failed, 1);
-    heard = trouble->detail % 5 != 0;
+    heard = (trouble->detail >> 8U) % 2 == 0;
   }
   if (due(Kind::loses_response, sets_) != nullptr) heard = false;
+  const bool named = std::any_of(set.begin(), set.end(), only_serial);
+  if (named && std::none_of(rest.begin(), rest.end(), only_serial)) watch_.does_not_count(unit_);
   if (!rest.empty()) carry_out(rest, stamp);
   happen(When::after_set, sets_);
   if (now_() < silent_until_ || !heard) return std::nullopt;
