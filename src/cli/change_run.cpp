@@ -211,7 +211,7 @@ int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const Chan
       complain(unfinished + ". No SET was sent");
       return Exit::trouble;
     }
-    print_aside("note: " + unfinished + "\n");
+    print_aside("note: " + unfinished + ", where no other vergeset is at it\n");
   }
   return Running(live, goals, run).run();
 }
