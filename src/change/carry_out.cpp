@@ -41,6 +41,11 @@ std::string other_hand_text() {
   return "someone else has set this unit since it was read, or it has started anew (snmpSetSerialNo)";
 }
 
+/// A unit that is asked for a mode may not read it before it is reached (RSU 4.1).
+bool of_mode(const std::vector<Assignment>& assignments) {
+  return assignments.size() == 1 && assignments.front().of_mode;
+}
+
 bool may_halve(const std::vector<Assignment>& assignments) {
   return assignments.size() > 1 && std::none_of(assignments.begin(), assignments.end(),
                                                 [](const Assignment& one) { return one.makes_row(); });
@@ -68,8 +73,7 @@ snmp::Task<Setter::ReadBack> Setter::read_back(snmp::Link& link, const std::vect
   const bool all = std::all_of(assignments.begin(), assignments.end(), done);
   if (serial_.offered() && found.at(SerialNo::instance()).number != serial_.number()) {
     const bool ours = found.at(SerialNo::instance()).number == SerialNo::next(serial_.number());
-    const bool mode = assignments.size() == 1 && assignments.front().of_mode;
-    if (!ours || (!all && !mode)) co_return ReadBack::other_hand;
+    if (!ours || (!all && !of_mode(assignments))) co_return ReadBack::other_hand;
     serial_.counted();
     co_return ReadBack::done;
   }
@@ -95,7 +99,15 @@ snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp:
                                                    const std::vector<Assignment>& assignments,
                                                    milliseconds until) {
   const Carried refusal{Carried::End::failed, refusal_text(error, assignments), false};
-  if (!serial_.offered() || error.index != assignments.size() + 1) co_return refusal;
+  if (!serial_.offered() || error.index != assignments.size() + 1) {
+    const bool may_be_second = std::any_of(assignments.begin(), assignments.end(),
+                                           [](const Assignment& one) { return one.makes_row(); });
+    if (!may_be_second) co_return refusal;
+    // The network may have doubled this SET and lost the response to the first, which made the row.
+    const ReadBack found = co_await read_back(link, assignments, until);
+    if (found == ReadBack::done) co_return Carried{};
+    co_return refusal;
+  }
   std::vector<smi::Oid> instances;
   for (const Assignment& one : assignments) instances.push_back(one.oid);
   instances.push_back(SerialNo::instance());
@@ -103,13 +115,14 @@ snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp:
   if (!now) co_return refusal;
   const std::int64_t number = now.found.at(SerialNo::instance()).number;
   if (number == serial_.number() || serial_.never_counts(number)) {
-    serial_.leave_out();
+    serial_.refused();
     co_return std::nullopt;
   }
   // An earlier try of the same SET may have come late, or the network has doubled this one.
   const auto done = [&](const Assignment& one) { return one.carried_out(now.found.at(one.oid)); };
+  const bool counted = number == SerialNo::next(serial_.number());
   const bool ours =
-      number == SerialNo::next(serial_.number()) && std::all_of(assignments.begin(), assignments.end(), done);
+      counted && (of_mode(assignments) || std::all_of(assignments.begin(), assignments.end(), done));
   if (ours) {
     serial_.counted();
     co_return Carried{};
@@ -132,6 +145,8 @@ snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assign
       co_return Carried{};
     }
     const snmp::Error& error = answer.error();
+    // The network may have doubled a SET that is refused now, and the copy be carried out later.
+    if (serial_.offered()) may_come(network_.now() + time_window);
     if (error.failure == snmp::Failure::too_big && may_halve(assignments)) {
       Carried halves = co_await in_halves(link, assignments, until);
       co_return halves;

@@ -38,8 +38,9 @@ class Setter {
   snmp::Task<Carried> carry_out(snmp::Link& link, const std::vector<Assignment>& assignments,
                                 std::chrono::milliseconds until);
 
-  /// A SET that got no answer may still be on its way, as long as the unit takes it for timely: 150 s (RFC
-  /// 3414 2.2.3). Where it names a serial number, it is carried out only while the unit has that.
+  /// A SET that got no answer, or a copy of one that was refused, may still be on its way, as long as the
+  /// unit takes it for timely: 150 s (RFC 3414 2.2.3). Where it names a serial number, it is carried out only
+  /// while the unit has that.
   struct Pending {
     std::optional<std::int64_t> number;
     std::chrono::milliseconds until{0};  ///< of Network::now

@@ -3,9 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 
 #include "change/mode.h"
 #include "change/row_match.h"
+#include "smi/form.h"
 #include "smi/row_status.h"
 
 namespace vergeset::change {
@@ -30,6 +32,9 @@ class Comparing {
  private:
   Item item(const fleet::DesiredValue& desired, const smi::Oid& instance, const smi::Value& as_found) const {
     const schema::Traits traits = unit_.desired.traits_of(*desired.object);
+    const auto breach = as_found.absent() ? std::nullopt : smi::violation(desired.object->syntax, as_found);
+    const std::string in_text =
+        breach ? in_words(desired.object->syntax, desired.object->unit, as_found) : "";
     return {unit_.model->name_of(instance),
             desired.name,
             instance,
@@ -40,7 +45,23 @@ class Comparing {
             traits.needs_standby,
             traits.cuts_off,
             desired.asked.place.str(),
-            {}};
+            breach ? fmt::format("{} ({})", in_text, *breach) : std::string()};
+  }
+
+  /// A unit that answers another type than its model has cannot be compared, and is not changed: it may be
+  /// something else than the model says, and what it holds could not be put back.
+  bool wrong_type(const schema::Object& object, const smi::Oid& instance, const smi::Value& value) {
+    if (value.absent() || smi::of_kind(object.syntax, value)) return false;
+    out_.obstacles.push_back(fmt::format(
+        "{} is answered as {}, and {} has {} there; see that it is this model",
+        unit_.model->name_of(instance), smi::type_name(value.type), unit_.model->title, object.syntax.str()));
+    return true;
+  }
+
+  bool wrong_type_of_mode_reached() {
+    const schema::Object& status = *unit_.model->mode->status;
+    const smi::Oid instance = status.oid.child(0);
+    return wrong_type(status, instance, found_.at(instance));
   }
 
   bool ignored(const schema::Object& object) const { return unit_.desired.traits_of(object).ignored; }
@@ -55,7 +76,9 @@ class Comparing {
     const smi::Oid instance = desired.object->oid.child(0);
     const smi::Value& value = found_.at(instance);
     if (value.absent()) return not_offered(desired.name, *desired.object);
+    if (wrong_type(*desired.object, instance, value)) return;
     const bool mode = unit_.model->mode && unit_.model->mode->asked == desired.object;
+    if (mode && wrong_type_of_mode_reached()) return;
     const auto unreached =
         mode ? unreached_mode(*unit_.model, found_, desired.value.number) : std::optional<std::string>();
     if (!unreached && smi::agree(desired.object->syntax, value, desired.value)) return;
@@ -63,8 +86,22 @@ class Comparing {
     difference.name = desired.name;
     difference.asked = desired.asked.place.str();
     difference.items.push_back(item(desired, instance, value));
-    difference.items.back().found_words = unreached.value_or("");
+    if (unreached) difference.items.back().found_words = *unreached;
     out_.differences.push_back(std::move(difference));
+  }
+
+  /// Of the columns that some row asks for, and of what says that a row is there.
+  void wrong_types(const fleet::DesiredTable& desired, const FoundRows& found) {
+    std::set<const schema::Object*> compared{desired.table->status};
+    for (const fleet::DesiredRow& row : desired.rows) {
+      for (const fleet::DesiredValue& column : row.columns) compared.insert(column.object);
+      if (row.match_payload) compared.insert(row.match_payload->payload);
+    }
+    for (const schema::Object* column : desired.table->columns) {
+      if (!compared.contains(column) || ignored(*column)) continue;
+      const auto row = found.of_wrong_type(*column);
+      if (row) wrong_type(*column, column->oid.child(*row), found.at(*column, *row));
+    }
   }
 
   RowPlace place(const schema::Table& table, std::uint32_t index) const {
@@ -80,6 +117,7 @@ class Comparing {
           {Remark::Kind::not_offered, desired.name, fmt::format("the unit does not offer {}", table.name)});
       return;
     }
+    wrong_types(desired, found);
     const RowMatch match = match_rows(desired, found);
     std::vector<std::uint32_t> taken = found.indexes();
     const std::size_t rows_found = taken.size();

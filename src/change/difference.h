@@ -40,7 +40,7 @@ struct RowPlace {
   smi::Oid status;  ///< of the RowStatus instance; empty where rows are the unit's own
   schema::RowEdit edit = schema::RowEdit::in_place;
   bool needs_standby = false;  ///< for making and removing it
-  bool half_made = false;      ///< is to be there and not ready: as it was found
+  bool not_active = false;     ///< is to be there and not active: as it was found
 
   bool operator==(const RowPlace& other) const { return table == other.table && index == other.index; }
 };

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "smi/form.h"
+
 namespace vergeset::change {
 
 FoundRows::FoundRows(const schema::Table& table, const AsFound& found)
@@ -36,6 +38,15 @@ const smi::Value& FoundRows::at(const schema::Object& column, std::uint32_t inde
       std::lower_bound(cells->begin(), cells->end(), index,
                        [](const auto& cell, std::uint32_t wanted) { return cell.first < wanted; });
   return at != cells->end() && at->first == index ? *at->second : none;
+}
+
+std::optional<std::uint32_t> FoundRows::of_wrong_type(const schema::Object& column) const {
+  const Cells* const cells = cells_of(column);
+  if (cells == nullptr) return std::nullopt;
+  const auto wrong = std::find_if(cells->begin(), cells->end(), [&](const auto& cell) {
+    return !smi::of_kind(column.syntax, *cell.second);
+  });
+  return wrong == cells->end() ? std::nullopt : std::optional(wrong->first);
 }
 
 bool FoundRows::offers(const schema::Object& column) const {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <utility>
 #include <vector>
 
@@ -19,6 +20,8 @@ class FoundRows {
   const std::vector<std::uint32_t>& indexes() const { return indexes_; }
   /// noSuchInstance where it is not there or was not asked.
   const smi::Value& at(const schema::Object& column, std::uint32_t index) const;
+  /// Of the first row whose value in this column is of another kind than the model's: its index.
+  std::optional<std::uint32_t> of_wrong_type(const schema::Object& column) const;
   /// Some row has a value in this column.
   bool offers(const schema::Object& column) const;
 

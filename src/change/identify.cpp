@@ -8,6 +8,8 @@
 #include <sstream>
 #include <vector>
 
+#include "smi/numbers.h"
+
 namespace vergeset::change {
 
 namespace {
@@ -59,12 +61,16 @@ std::optional<std::string> wrong_id(const fleet::Fleet& fleet, const fleet::Unit
   return std::nullopt;
 }
 
+/// Whether a unit answered a number, and one no further from 0.
+bool is_within(const smi::Value& value, std::int64_t limit) {
+  return smi::integer_kind(value.type) && value.number >= -limit && value.number <= limit;
+}
+
 std::optional<std::pair<double, double>> position(const schema::IdentityRule& rule, const AsFound& found) {
   if (rule.latitude != nullptr && rule.longitude != nullptr) {
     const smi::Value& latitude = found.at(rule.latitude->oid.child(0));
     const smi::Value& longitude = found.at(rule.longitude->oid.child(0));
-    const bool known = !latitude.absent() && !longitude.absent() && std::abs(latitude.number) <= 900000000 &&
-                       std::abs(longitude.number) <= 1800000000;
+    const bool known = is_within(latitude, 900000000) && is_within(longitude, 1800000000);
     if (known)
       return std::pair(static_cast<double>(latitude.number) / 1e7,
                        static_cast<double>(longitude.number) / 1e7);

@@ -85,7 +85,19 @@ void InHand::records_fail(const records::DiskError& error, bool in_standby) {
                   in_standby ? ", in standby" : ""));
 }
 
+bool InHand::claimed() {
+  if (!world_.claim || claim_) return true;
+  auto claim = world_.claim(unit_);
+  if (!claim) {
+    end(Outcome::refused, claim.problem());
+    return false;
+  }
+  claim_ = *std::move(claim);
+  return true;
+}
+
 snmp::Task<bool> InHand::open() {
+  if (!claimed()) co_return false;
   snmp::Opened opened = co_await open_link(world_, unit_);
   if (!opened) {
     log_.line("no link: " + opened.error.text);

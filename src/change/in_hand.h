@@ -39,7 +39,8 @@ class InHand {
   /// Why what answers now is not the unit that was known at first; empty where it is.
   std::string stranger(const AsFound& found) const;
 
-  /// False, and the result ended as no answer, where there is no link.
+  /// False, and the result ended, where another has the unit (World::claim), or where there is no link. The
+  /// unit is ours from the first time until this goes.
   snmp::Task<bool> open();
   /// Reads what is wanted; the time of reading is put on it.
   snmp::Task<Surveyed> look(Wanted wanted);
@@ -63,6 +64,7 @@ class InHand {
 
  private:
   records::JsonLine event(std::string_view name) const;
+  bool claimed();
   std::string unit_id(const AsFound& found) const;
 
   const World& world_;
@@ -71,6 +73,7 @@ class InHand {
   const SettleOptions& options_;
   records::UnitLog log_;
   UnitResult result_;
+  std::shared_ptr<void> claim_;
   std::unique_ptr<snmp::Link> link_;
   std::string engine_id_;
   std::string unit_id_;

@@ -122,11 +122,10 @@ Difference row_difference(const fleet::Unit& unit, const records::KeptRow& row, 
     const bool same = there && smi::agree(item.syntax, item.as_found, item.desired);
     (same ? difference.whole_row : difference.items).push_back(std::move(item));
   }
-  if (!row.status.empty() && kept_status(row) == not_ready) {
-    // Nothing makes such a row from another but making it anew.
-    difference.row.half_made = true;
+  difference.row.not_active = !row.status.empty() && kept_status(row) != active;
+  // Nothing makes a row that is not ready from another but making it anew.
+  if (difference.row.not_active && kept_status(row) == not_ready)
     difference.row.edit = schema::RowEdit::remake;
-  }
   if (there && !row.status.empty() && !in_kept_service(row, found.at(row.status))) {
     difference.items.push_back(status_item(unit, row, found, source));
   }

@@ -37,6 +37,17 @@ std::string outcome_of(const schema::Model& model, const snmp::Error& error,
 
 }  // namespace
 
+/// What the unit refuses is told by the object's name.
+snmp::Answer LoggedLink::named(snmp::Answer answer, const std::vector<smi::Oid>& asked) const {
+  if (answer || answer.error().status == 0) return answer;
+  snmp::Error error = answer.error();
+  if (error.index == 0 && asked.size() != 1) return answer;
+  if (error.index > asked.size()) return answer;
+  error.text = fmt::format("the unit answered {} for {}", snmp::status_name(error.status),
+                           name_of(model_, asked[error.index == 0 ? 0 : error.index - 1]));
+  return error;
+}
+
 void LoggedLink::note(const std::string& request, const snmp::Answer& answer) {
   const std::size_t count = answer ? answer.varbinds().size() : 0;
   const std::string result =
@@ -46,7 +57,9 @@ void LoggedLink::note(const std::string& request, const snmp::Answer& answer) {
 
 snmp::Task<snmp::Answer> LoggedLink::get(std::vector<smi::Oid> oids) {
   const std::string request = "GET " + first_of(model_, oids);
-  snmp::Answer answer = co_await link_->get(std::move(oids));
+  const std::vector<smi::Oid> asked = oids;
+  snmp::Answer got = co_await link_->get(std::move(oids));
+  snmp::Answer answer = named(std::move(got), asked);
   note(request, answer);
   co_return answer;
 }
@@ -65,6 +78,13 @@ snmp::Task<snmp::Answer> LoggedLink::get_bulk(std::vector<smi::Oid> once, std::v
   snmp::Answer answer = co_await link_->get_bulk(std::move(once), std::move(repeated), repetitions);
   note(request, answer);
   co_return answer;
+}
+
+snmp::Task<bool> LoggedLink::answers_little() {
+  const bool answered = co_await link_->answers_little();
+  log_.line(answered ? "it answers its uptime all the same: asked for less at a time"
+                     : "its uptime is not answered");
+  co_return answered;
 }
 
 snmp::Task<snmp::Answer> LoggedLink::set(std::vector<snmp::VarBind> varbinds) {

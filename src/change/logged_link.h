@@ -22,10 +22,12 @@ class LoggedLink : public snmp::Link {
   snmp::Task<snmp::Answer> get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated,
                                     int repetitions) override;
   snmp::Task<snmp::Answer> set(std::vector<snmp::VarBind> varbinds) override;
+  snmp::Task<bool> answers_little() override;
   snmp::Engine engine() const override { return link_->engine(); }
   snmp::Traffic traffic() const override { return link_->traffic(); }
 
  private:
+  snmp::Answer named(snmp::Answer answer, const std::vector<smi::Oid>& asked) const;
   void note(const std::string& request, const snmp::Answer& answer);
 
   std::unique_ptr<snmp::Link> link_;

@@ -118,7 +118,7 @@ class Recovering {
 
   snmp::Task<bool> recover() {
     const std::size_t taken_as_unsent = makes(Mistake::recover_trusts_results) ? 1 : 0;
-    if (half_.announced.size() <= taken_as_unsent && !half_.restoring) {
+    if (half_.announced.size() <= taken_as_unsent && !half_.restoring && !half_.incomplete) {
       hand_.end(Outcome::held, "the change ended before its first SET");
       co_return true;
     }
@@ -154,10 +154,16 @@ class Recovering {
     for (const AnnouncedStep& step : half_.announced) {
       for (const records::Announced& set : step.sets) walk_.was_touched(set.oid);
     }
+    if (half_.incomplete) all_may_be_touched();
     if (snapshot_.on_air && half_.standby_at != 0) {
       const std::int64_t since = std::max<std::int64_t>(0, world_.clock.now() - half_.standby_at);
       walk_.left_operate_at(world_.network.now() - milliseconds(since));
     }
+  }
+
+  void all_may_be_touched() {
+    walk_.mode_was_touched();
+    for (const smi::Oid& instance : instances_of(*unit_.model, snapshot_)) walk_.was_touched(instance);
   }
 
   void expect_late_sets() {
@@ -168,7 +174,7 @@ class Recovering {
 
   /// Every step may have been sent, and nothing was taken back.
   bool may_be_finished() const {
-    return !half_.restoring && half_.announced.size() == half_.steps && half_.steps > 0;
+    return !half_.restoring && !half_.incomplete && half_.announced.size() == half_.steps && half_.steps > 0;
   }
 
   /// True where the unit is as the change wanted it, at the most by its last step. The steps before were

@@ -123,7 +123,7 @@ class Part {
 
   void make(const Difference& difference, std::vector<Assignment> all) {
     const std::string about = "make " + difference.title();
-    if (difference.row.half_made) {
+    if (difference.row.not_active) {
       step(about, {status_of(difference.row, create_and_wait, "createAndWait")});
       return in_requests(about, all);
     }
@@ -153,6 +153,7 @@ class Part {
                     changed.end());
       step(about, {status_of(difference.row, not_in_service, "notInService")});
       in_requests(about, changed);
+      if (difference.row.not_active) return;
       return step(about, {status_of(difference.row, active, "active")});
     }
     in_requests(about, changed);

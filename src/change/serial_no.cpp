@@ -31,9 +31,9 @@ void SerialNo::counted() {
   ++counted_;
 }
 
-void SerialNo::leave_out() {
-  left_out_ = true;
-  number_.reset();
+void SerialNo::refused() {
+  left_out_ = ++refused_ > 1;
+  if (left_out_) number_.reset();
 }
 
 }  // namespace vergeset::change

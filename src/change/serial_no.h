@@ -26,8 +26,9 @@ class SerialNo {
   void counted();
   /// What it is after a SET that named `number`.
   static std::int64_t next(std::int64_t number);
-  /// The unit refused it though it has the number that the SET named, or never counts: no more of it.
-  void leave_out();
+  /// The unit refused it though it has the number that the SET named, or never counts: once may be a mishap,
+  /// from the second time on it is left out.
+  void refused();
   /// It has stood at one number while SETs were acknowledged.
   bool never_counts(std::int64_t read) const { return counted_ > 0 && read == at_first_; }
 
@@ -35,6 +36,7 @@ class SerialNo {
   std::optional<std::int64_t> number_;
   std::int64_t at_first_ = 0;
   int counted_ = 0;
+  int refused_ = 0;
   bool left_out_ = false;
 };
 

@@ -11,6 +11,7 @@
 #include "records/disk.h"
 #include "records/engines.h"
 #include "records/journal.h"
+#include "smi/result.h"
 #include "snmp/network.h"
 
 namespace vergeset::change {
@@ -33,6 +34,9 @@ struct World {
   std::function<std::shared_ptr<const snmp::UserKeys>(const fleet::Unit&)> keys_of;
   records::Engines* engines = nullptr;  ///< what was remembered of units' engines, and is to be; may be none
   Progress* progress = nullptr;
+  /// Has a unit to this change alone, from before it is surveyed until the change of it has ended: as long as
+  /// what is returned lives. A problem says who has it. Empty: nobody else can have it.
+  std::function<Result<std::shared_ptr<void>>(const fleet::Unit&)> claim = {};
 };
 
 /// Opens a link to a unit as its inventory entry says.

@@ -1,9 +1,11 @@
 #include "change/survey.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
-#include <limits>
 #include <optional>
 
+#include "change/column_walk.h"
 #include "change/read_plan.h"
 #include "checks/health.h"
 #include "snmp/all.h"
@@ -97,130 +99,97 @@ Wanted::Columns columns_of(const fleet::DesiredTable& desired) {
   return expected.take(desired.rows.size());
 }
 
-/// A GETBULK walk over some columns of one table, from behind one row up to another: where each column
-/// has got to.
-class ColumnWalk {
- public:
-  using Columns = std::vector<const schema::Object*>;
-  static constexpr std::uint32_t no_end = std::numeric_limits<std::uint32_t>::max();
-
-  /// From the top where `behind` is nothing.
-  ColumnWalk(const Columns& columns, std::optional<std::uint32_t> behind, std::uint32_t last) : last_(last) {
-    roots_.reserve(columns.size());
-    at_.reserve(columns.size());
-    for (const schema::Object* column : columns) {
-      roots_.push_back(column->oid);
-      at_.push_back(behind ? column->oid.child(*behind) : column->oid);
-    }
-  }
-
-  bool done() const { return at_.empty(); }
-  const std::vector<smi::Oid>& at() const { return at_; }
-  /// Of these rows, how many the column that is furthest back has still to come to.
-  std::size_t left(const std::vector<std::uint32_t>& rows) const {
-    std::size_t most = 0;
-    for (std::size_t column = 0; column < at_.size(); ++column) {
-      const bool at_top = at_[column] == roots_[column];
-      const auto next =
-          at_top ? rows.begin() : std::upper_bound(rows.begin(), rows.end(), at_[column].back());
-      most = std::max(most, static_cast<std::size_t>(rows.end() - next));
-    }
-    return most;
-  }
-
-  /// Takes an answer in (RFC 3416 4.2.3: repetition by repetition, each over all columns; cut where
-  /// the message is full). False where the unit does not get on, which would never end.
-  bool take(std::vector<snmp::VarBind> answer, AsFound& found) {
-    const std::size_t width = at_.size();
-    if (width == 0) return false;
-    std::vector<bool> ended(width, false);
-    std::vector<const smi::Oid*> at(width);
-    std::vector<Instances::iterator> latest(width, found.instances.end());
-    for (std::size_t column = 0; column < width; ++column) at[column] = &at_[column];
-    bool moved = false;
-    for (std::size_t i = 0; i < answer.size(); ++i) {
-      const std::size_t column = i % width;
-      auto& [oid, value] = answer[i];
-      if (ended[column]) continue;
-      if (value.absent() || !oid.within(roots_[column])) {
-        ended[column] = true;
-        moved = true;
-      } else if (oid > *at[column]) {
-        ended[column] = oid.back() >= last_ && oid.size() == roots_[column].size() + 1;
-        latest[column] = add(std::move(oid), std::move(value), latest[column], found.instances);
-        at[column] = &latest[column]->first;
-        moved = true;
-      }
-    }
-    go_on_from(at, ended);
-    return moved;
-  }
-
- private:
-  using Instances = decltype(AsFound::instances);
-
-  /// An instance follows the one before it in its column, which saves looking for its place.
-  static Instances::iterator add(smi::Oid oid, smi::Value value, Instances::iterator before,
-                                 Instances& instances) {
-    const auto hint = before == instances.end() ? instances.lower_bound(oid) : std::next(before);
-    return instances.insert_or_assign(hint, std::move(oid), std::move(value));
-  }
-
-  void go_on_from(const std::vector<const smi::Oid*>& at, const std::vector<bool>& ended) {
-    for (std::size_t column = at.size(); column-- > 0;) {
-      const auto place = static_cast<std::ptrdiff_t>(column);
-      if (ended[column]) {
-        at_.erase(at_.begin() + place);
-        roots_.erase(roots_.begin() + place);
-      } else if (at[column] != &at_[column]) {
-        at_[column] = *at[column];
-      }
-    }
-  }
-
-  std::uint32_t last_;
-  std::vector<smi::Oid> roots_;
-  std::vector<smi::Oid> at_;
-};
-
-snmp::Error stuck() {
-  return {snmp::Failure::bad_answer, 0, 0,
-          "the unit answers a GETBULK with what was asked: its walk never ends"};
-}
-
-/// Beyond what any table of either standard holds: 255 rows of some twenty columns.
-constexpr std::size_t most_in_a_table = 20000;
-
-snmp::Error endless(const schema::Table& table) {
-  return {snmp::Failure::bad_answer, 0, 0,
-          "the unit gives more than " + std::to_string(most_in_a_table) + " values of " + table.name +
-              ": its walk never ends"};
-}
-
 using Outcome = std::optional<snmp::Error>;
 
-ColumnWalk walk_of(const Stretch& stretch) {
-  return {stretch.columns, stretch.behind, stretch.rows.empty() ? ColumnWalk::no_end : stretch.rows.back()};
+snmp::Error bad_answer(std::string text) {
+  return {snmp::Failure::bad_answer, 0, 0, std::move(text)};
 }
 
-snmp::Task<Outcome> go_on(snmp::Link& link, const schema::Table& table, Stretch stretch, ColumnWalk walk,
-                          AsFound& found) {
-  const bool bounded = !stretch.rows.empty();
-  std::size_t most = stretch.most();
-  std::size_t next = bounded ? most : stretch.first_repetitions();
-  std::size_t taken = 0;
+/// A survey under way: one link, and what was read over it so far. A unit of either standard whose tables are
+/// all full takes a quarter of these requests and octets.
+struct Reading {
+  snmp::Link& link;
+  AsFound& found;
+  std::size_t requests = 0;
+  std::size_t octets = 0;  ///< of values, with what holding each takes
+
+  static constexpr std::size_t most_requests = 4000;
+  static constexpr std::size_t most_octets = 8U << 20U;
+
+  /// One request more, or why not.
+  Outcome ask() {
+    if (++requests <= most_requests) return std::nullopt;
+    return bad_answer("the unit gives so little to a request that " + std::to_string(most_requests) +
+                      " of them do not read it");
+  }
+  /// So much of a table, or beside tables, was answered; an error where that is more than a unit can hold.
+  Outcome note(const std::vector<snmp::VarBind>& varbinds, const std::string& of) {
+    constexpr std::size_t to_hold = 64;
+    for (const snmp::VarBind& one : varbinds) octets += one.value.octets.size() + to_hold;
+    if (octets <= most_octets) return std::nullopt;
+    return bad_answer(fmt::format("{}: the unit gives more than {} MB of values", of, most_octets >> 20U));
+  }
+};
+
+enum class Resort { none, ask_again, ask_less };
+
+/// What may help where a request came to nothing. Asking for less, where the unit says tooBig, or says
+/// nothing and still answers what takes few octets: then it is the size of its answer that the way to it does
+/// not take.
+snmp::Task<Resort> resort(Reading& reading, const snmp::Error& error) {
+  if (error.failure == snmp::Failure::too_big) co_return Resort::ask_less;
+  if (error.failure != snmp::Failure::no_answer) co_return Resort::none;
+  const bool there = co_await reading.link.answers_little();
+  if (!there) co_return Resort::none;
+  co_return error.unsent ? Resort::ask_again : Resort::ask_less;
+}
+
+/// What there is to say where less cannot be asked for.
+snmp::Error of_one(snmp::Error error, const std::string& what) {
+  if (error.failure == snmp::Failure::no_answer) {
+    error.text +=
+        fmt::format(" for {} alone, though it answers others: the way to it may lose large datagrams", what);
+  } else if (error.failure == snmp::Failure::too_big) {
+    error.text += fmt::format(": {} alone does not fit a message that it can send", what);
+  }
+  return error;
+}
+
+ColumnWalk walk_of(const schema::Table& table, const Stretch& stretch) {
+  const auto last = stretch.rows.empty() ? std::nullopt : std::optional(stretch.rows.back());
+  return {table, stretch.columns, stretch.behind, last};
+}
+
+snmp::Task<Outcome> go_on(Reading& reading, std::vector<std::uint32_t> rows, std::size_t most,
+                          std::size_t first, ColumnWalk walk) {
+  std::size_t next = first;
   while (!walk.done()) {
-    const std::size_t rows = std::min(next, bounded ? walk.left(stretch.rows) : most);
-    snmp::Answer answer = co_await link.get_bulk(walk.at(), static_cast<int>(std::max<std::size_t>(rows, 1)));
-    if (!answer) {
-      if (answer.error().failure != snmp::Failure::too_big || most == 1) co_return answer.error();
-      next = most = std::max<std::size_t>(rows / 2, 1);
+    Outcome over = reading.ask();
+    if (over) co_return over;
+    const std::size_t wanted =
+        std::max<std::size_t>(std::min(next, rows.empty() ? most : walk.left(rows)), 1);
+    snmp::Answer answer = co_await reading.link.get_bulk(walk.at(), static_cast<int>(wanted));
+    if (answer) {
+      over = reading.note(answer.varbinds(), walk.table().name);
+      if (over) co_return over;
+      const auto wrong = walk.take(answer.take(), reading.found);
+      if (wrong) co_return bad_answer(*wrong);
+      next = most;
       continue;
     }
-    next = most;
-    taken += answer.varbinds().size();
-    if (!walk.take(answer.take(), found)) co_return stuck();
-    if (taken > most_in_a_table) co_return endless(table);
+    snmp::Error error = answer.error();
+    const Resort resorted = co_await resort(reading, error);
+    if (resorted == Resort::none) co_return error;
+    if (resorted == Resort::ask_again) continue;
+    if (wanted > 1) {
+      next = most = wanted / 2;
+    } else if (walk.at().size() > 1) {
+      ColumnWalk other = walk.split();
+      Outcome outcome = co_await go_on(reading, rows, 1, 1, std::move(other));
+      if (outcome) co_return outcome;
+    } else {
+      co_return of_one(std::move(error), "a row of " + walk.table().name);
+    }
   }
   co_return std::nullopt;
 }
@@ -232,20 +201,31 @@ Outcome first_error(const std::vector<Outcome>& outcomes) {
 }
 
 /// GETs some instances; halves them where the answer does not fit.
-snmp::Task<Outcome> get_some(snmp::Link& link, std::vector<smi::Oid> instances, AsFound& found) {
-  snmp::Answer answer = co_await link.get(instances);
+snmp::Task<Outcome> get_some(Reading& reading, std::vector<smi::Oid> instances) {
+  Outcome over = reading.ask();
+  if (over) co_return over;
+  snmp::Answer answer = co_await reading.link.get(instances);
   if (answer) {
+    over = reading.note(answer.varbinds(), "single objects");
+    if (over) co_return over;
     for (auto& [oid, value] : answer.take())
-      found.instances.insert_or_assign(std::move(oid), std::move(value));
+      reading.found.instances.insert_or_assign(std::move(oid), std::move(value));
     co_return std::nullopt;
   }
-  if (answer.error().failure != snmp::Failure::too_big || instances.size() < 2) co_return answer.error();
+  snmp::Error error = answer.error();
+  const Resort resorted = co_await resort(reading, error);
+  if (resorted == Resort::none) co_return error;
+  if (resorted == Resort::ask_again) {
+    over = co_await get_some(reading, std::move(instances));
+    co_return over;
+  }
+  if (instances.size() < 2) co_return of_one(std::move(error), "it");
   const auto middle = instances.begin() + static_cast<std::ptrdiff_t>(instances.size() / 2);
   std::vector<smi::Oid> first(instances.begin(), middle);
   std::vector<smi::Oid> second(middle, instances.end());
-  auto error = co_await get_some(link, std::move(first), found);
-  if (!error) error = co_await get_some(link, std::move(second), found);
-  co_return error;
+  Outcome outcome = co_await get_some(reading, std::move(first));
+  if (!outcome) outcome = co_await get_some(reading, std::move(second));
+  co_return outcome;
 }
 
 /// What a GETNEXT asks for to be answered with this instance.
@@ -273,27 +253,45 @@ void take_singles(const std::vector<smi::Oid>& instances, std::vector<snmp::VarB
   answer.erase(answer.begin(), answer.begin() + static_cast<std::ptrdiff_t>(instances.size()));
 }
 
-/// Reads a stretch, and in its first message what goes beside it.
-snmp::Task<Outcome> survey_stretch(snmp::Link& link, const schema::Table& table, Stretch stretch,
-                                   AsFound& found) {
-  ColumnWalk walk = walk_of(stretch);
-  std::vector<smi::Oid> singles = std::move(stretch.beside.instances);
-  if (!singles.empty()) {
-    const auto repetitions = static_cast<int>(std::max<std::size_t>(stretch.first_repetitions(), 1));
-    snmp::Answer answer =
-        co_await link.get_bulk(before_each(singles, walk.at().size()), walk.at(), repetitions);
-    const bool too_big = !answer && answer.error().failure == snmp::Failure::too_big;
-    if (!answer && !too_big) co_return answer.error();
-    if (too_big || answer.varbinds().size() < singles.size()) {
-      Outcome outcome = co_await get_some(link, std::move(singles), found);
-      if (outcome) co_return outcome;
-    } else {
-      std::vector<snmp::VarBind> rest = answer.take();
-      take_singles(singles, rest, found);
-      if (!rest.empty() && !walk.take(std::move(rest), found)) co_return stuck();
-    }
+/// Reads in one message what goes beside a stretch, and as much of that as fits; or beside it alone, where
+/// both are too much.
+snmp::Task<Outcome> begin_beside(Reading& reading, std::vector<smi::Oid> singles, std::size_t first,
+                                 ColumnWalk& walk) {
+  Outcome over = reading.ask();
+  if (over) co_return over;
+  const auto repetitions = static_cast<int>(std::max<std::size_t>(first, 1));
+  snmp::Answer answer =
+      co_await reading.link.get_bulk(before_each(singles, walk.at().size()), walk.at(), repetitions);
+  if (!answer) {
+    const snmp::Error error = answer.error();
+    const Resort resorted = co_await resort(reading, error);
+    if (resorted == Resort::none) co_return error;
   }
-  Outcome outcome = co_await go_on(link, table, std::move(stretch), std::move(walk), found);
+  if (!answer || answer.varbinds().size() < singles.size()) {
+    Outcome outcome = co_await get_some(reading, std::move(singles));
+    co_return outcome;
+  }
+  over = reading.note(answer.varbinds(), walk.table().name);
+  if (over) co_return over;
+  std::vector<snmp::VarBind> rest = answer.take();
+  take_singles(singles, rest, reading.found);
+  if (rest.empty()) co_return std::nullopt;
+  const auto wrong = walk.take(std::move(rest), reading.found);
+  if (wrong) co_return bad_answer(*wrong);
+  co_return std::nullopt;
+}
+
+/// Reads a stretch, and in its first message what goes beside it.
+snmp::Task<Outcome> survey_stretch(Reading& reading, const schema::Table& table, Stretch stretch) {
+  ColumnWalk walk = walk_of(table, stretch);
+  const std::size_t most = stretch.most();
+  const std::size_t first = stretch.first_repetitions();
+  if (!stretch.beside.instances.empty()) {
+    Outcome outcome = co_await begin_beside(reading, std::move(stretch.beside.instances), first, walk);
+    if (outcome) co_return outcome;
+  }
+  const std::size_t next = stretch.rows.empty() ? first : most;
+  Outcome outcome = co_await go_on(reading, std::move(stretch.rows), most, next, std::move(walk));
   co_return outcome;
 }
 
@@ -304,16 +302,16 @@ snmp::Task<Outcome> side_by_side(std::vector<snmp::Task<Outcome>> parts) {
 
 /// First which rows there are, and then all rows side by side: two round trips, however many rows. `later`
 /// goes with the second.
-snmp::Task<Outcome> survey_table(snmp::Link& link, const Wanted::Columns& wanted, Stretch first,
-                                 Singles later, AsFound& found) {
+snmp::Task<Outcome> survey_table(Reading& reading, const Wanted::Columns& wanted, Stretch first,
+                                 Singles later) {
   const schema::Table& table = *wanted.table;
-  Outcome outcome = co_await survey_stretch(link, table, std::move(first), found);
+  Outcome outcome = co_await survey_stretch(reading, table, std::move(first));
   if (outcome || table.status == nullptr) co_return outcome;
-  std::vector<Stretch> stretches = row_stretches(wanted, found.rows_of(table));
+  std::vector<Stretch> stretches = row_stretches(wanted, reading.found.rows_of(table));
   std::vector<snmp::Task<Outcome>> parts;
   later = put_beside(later, stretches);
-  if (!later.empty()) parts.push_back(get_some(link, std::move(later.instances), found));
-  for (Stretch& stretch : stretches) parts.push_back(survey_stretch(link, table, std::move(stretch), found));
+  if (!later.empty()) parts.push_back(get_some(reading, std::move(later.instances)));
+  for (Stretch& stretch : stretches) parts.push_back(survey_stretch(reading, table, std::move(stretch)));
   outcome = co_await side_by_side(std::move(parts));
   co_return outcome;
 }
@@ -368,17 +366,18 @@ snmp::Task<Surveyed> read(snmp::Link& link, std::vector<smi::Oid> instances) {
 
 snmp::Task<Surveyed> survey(snmp::Link& link, Wanted wanted) {
   Surveyed surveyed;
+  Reading reading{link, surveyed.found};
   std::vector<snmp::Task<Outcome>> parts;
   FirstTrip trip = first_trip(wanted);
   // They stand in the plan. A unit that is silent keeps what it holds for long.
   wanted.instances = std::vector<smi::Oid>();
   wanted.octets = std::vector<std::size_t>();
   for (std::size_t i = 0; i < wanted.tables.size(); ++i) {
-    parts.push_back(survey_table(link, wanted.tables[i], std::move(trip.tables[i]), std::move(trip.later[i]),
-                                 surveyed.found));
+    parts.push_back(
+        survey_table(reading, wanted.tables[i], std::move(trip.tables[i]), std::move(trip.later[i])));
   }
   for (Singles& message : trip.alone) {
-    parts.push_back(get_some(link, std::move(message.instances), surveyed.found));
+    parts.push_back(get_some(reading, std::move(message.instances)));
   }
   surveyed.error = co_await side_by_side(std::move(parts));
   surveyed.found.engine_id = link.engine().id;

@@ -26,8 +26,12 @@ struct Surveyed {
 
 /// Reads what is wanted, all that can be side by side: of a table first its RowStatus column, which says what
 /// rows there are, then the other wanted columns by GETBULKs that each fill a message (read_plan.h); scalars
-/// beside them where there is room, the others many to a GET. Halves what the unit says is tooBig. On an
+/// beside them where there is room, the others many to a GET. Asks for less where the unit says tooBig, or
+/// where it does not answer though it answers a small request: the way to it may lose large datagrams. On an
 /// error all requests under way have ended.
+///
+/// Whatever the unit answers, it ends: after 4,000 requests, 8 MB of values, or more rows of a table than
+/// that can have (column_walk.h).
 snmp::Task<Surveyed> survey(snmp::Link& link, Wanted wanted);
 
 /// Reads single instances.

@@ -4,10 +4,12 @@
 
 #include <algorithm>
 #include <cstdlib>
+#include <set>
 
 #include "records/change_record.h"
 #include "records/kept_yaml.h"
 #include "records/yaml_text.h"
+#include "smi/words.h"
 
 namespace vergeset::change {
 
@@ -82,7 +84,7 @@ Result<Assignment> assignment_from(const YAML::Node& node) {
   auto kept = records::kept_from(node);
   if (!kept) return Problem{kept.problem()};
   auto syntax = smi::Syntax::parse(text_at(node, "syntax"));
-  if (!syntax) return Problem{fmt::format("object {}: {}", kept->name, syntax.problem())};
+  if (!syntax) return Problem{fmt::format("object {}: {}", smi::shown(kept->name), syntax.problem())};
   return Assignment{kept->name, kept->oid, kept->value, *syntax, text_at(node, "words")};
 }
 
@@ -90,7 +92,8 @@ Result<Step> step_from(const YAML::Node& node) {
   Step step;
   const std::string kind = text_at(node, "step");
   if (kind != "set" && kind != "go to standby" && kind != "go to operate") {
-    return Problem{fmt::format("expected step `set`, `go to standby` or `go to operate`, found `{}`", kind)};
+    return Problem{
+        fmt::format("expected step `set`, `go to standby` or `go to operate`, found {}", smi::shown(kind))};
   }
   step.kind = kind == "set"             ? Step::Kind::set
               : kind == "go to standby" ? Step::Kind::go_standby
@@ -113,8 +116,11 @@ Result<records::Snapshot> side_from(const YAML::Node& unit, const char* key, con
   snapshot.model = text_at(unit, "model");
   snapshot.engine_id = text_at(unit, "engine-id");
   const YAML::Node side = unit[key];
-  if (!side.IsDefined() || !side.IsMap()) return Problem{fmt::format("unit {}: expected `{}:`", name, key)};
-  snapshot.on_air = text_at(side, "on-air") == "yes";
+  if (!side.IsDefined() || !side.IsMap())
+    return Problem{fmt::format("unit {}: expected `{}:`", smi::shown(name), key)};
+  const auto on_air = records::yes_no_at(side, "on-air");
+  if (!on_air) return Problem{fmt::format("unit {}: {}", smi::shown(name), on_air.problem())};
+  snapshot.on_air = *on_air;
   auto values = records::kept_list_from(side["values"]);
   if (!values) return Problem{values.problem()};
   auto rows = records::kept_rows_from(side["rows"]);
@@ -137,7 +143,7 @@ Result<OrderedUnit> unit_from(const std::string& name, const YAML::Node& node) {
   unit.sequence.ends_off_air = text_at(node, "ends-off-air") == "yes";
   for (const YAML::Node& one : node["steps"]) {
     auto step = step_from(one);
-    if (!step) return Problem{fmt::format("unit {}: {}", name, step.problem())};
+    if (!step) return Problem{fmt::format("unit {}: {}", smi::shown(name), step.problem())};
     unit.sequence.steps.push_back(*std::move(step));
   }
   return unit;
@@ -147,8 +153,12 @@ Result<WorkOrder> order_from(const YAML::Node& node) {
   if (text_at(node, "work-order") != "1") return Problem{"expected `work-order: 1`"};
   WorkOrder order{
       text_at(node, "fleet"), text_at(node, "written"), text_at(node, "who"), text_at(node, "why"), {}, {}};
+  std::set<std::string> names;
   for (const auto& pair : node["units"]) {
-    auto unit = unit_from(pair.first.Scalar(), pair.second);
+    const std::string& name = pair.first.Scalar();
+    if (!names.insert(name).second)
+      return Problem{fmt::format("unit {} stands there a second time", smi::shown(name))};
+    auto unit = unit_from(name, pair.second);
     if (!unit) return Problem{unit.problem()};
     order.units.push_back(*std::move(unit));
   }

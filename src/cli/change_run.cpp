@@ -6,6 +6,7 @@
 #include <functional>
 
 #include "change/recover.h"
+#include "cli/claims.h"
 #include "cli/exit_status.h"
 #include "cli/interrupt.h"
 #include "cli/local_time.h"
@@ -183,6 +184,11 @@ class Running {
   std::vector<change::Rehearsal> rehearsals_;
 };
 
+/// "apply", "rollback 0042": as whoever comes second is told.
+std::string command_of(const ChangeRun& run) {
+  return run.of.empty() ? run.command : run.command + " " + run.of;
+}
+
 }  // namespace
 
 std::vector<Option> options_of(ChangeRun& run) {
@@ -198,9 +204,8 @@ std::vector<Option> options_of(ChangeRun& run) {
 
 Result<std::optional<records::Lock>> take_lock(const ChangeRun& run, const std::string& records) {
   if (run.sends_nothing()) return std::optional<records::Lock>();
-  const std::string command = run.of.empty() ? run.command : run.command + " " + run.of;
   auto lock = records::Lock::take(
-      records, {who_am_i(), command, records::stamp(records::SystemClock().now()), getpid()});
+      records, {who_am_i(), command_of(run), records::stamp(records::SystemClock().now()), getpid()});
   if (!lock) return Problem{lock.problem()};
   return std::optional<records::Lock>(*std::move(lock));
 }
@@ -212,6 +217,11 @@ int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const Chan
       return Exit::trouble;
     }
     print_aside("note: " + unfinished + ", where no other vergeset is at it\n");
+  }
+  if (!run.sends_nothing()) {
+    auto claims = claims_for(command_of(run));
+    if (!claims) return complain(claims.problem());
+    live.world.claim = *std::move(claims);
   }
   return Running(live, goals, run).run();
 }

@@ -4,6 +4,7 @@
 #include <memory>
 
 #include "cli/change_run.h"
+#include "cli/claims.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
 #include "cli/interrupt.h"
@@ -121,6 +122,9 @@ int recover(const RecoverCommand& options) {
   if (!fleet) return Exit::bad_input;
   const auto live = go_live(*fleet, units_of(changes, *fleet), records);
   if (!live) return complain(live.problem());
+  auto claims = claims_for("recover");
+  if (!claims) return complain(claims.problem());
+  (*live)->world.claim = *std::move(claims);
   return recover(options, **live, changes);
 }
 

@@ -1,6 +1,6 @@
 #include "fleet/csv.h"
 
-#include "schema/utf8.h"
+#include "smi/utf8.h"
 
 namespace vergeset::fleet {
 

@@ -3,9 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <limits>
 
 #include "records/clock.h"
 #include "records/journal.h"
+#include "records/json_read.h"
+#include "smi/words.h"
 
 namespace vergeset::records {
 
@@ -143,7 +146,12 @@ AuditedDifference difference_from(const Json& json) {
   difference.name = json.contains("name") ? json.at("name") : json.at("title");
   difference.kind = json.at("kind");
   difference.table = text_at(json, "table");
-  difference.row = json.value("row", std::uint32_t{0});
+  if (json.contains("row")) {
+    const auto row = number_in(json, "row");
+    if (!row || *row < 0 || *row > std::numeric_limits<std::uint32_t>::max())
+      throw std::runtime_error("\"row\" is no index of a row");
+    difference.row = static_cast<std::uint32_t>(*row);
+  }
   difference.asked = text_at(json, "asked");
   difference.needs_standby = json.value("needs_standby", false);
   for (const Json& item : list_at(json, "items")) difference.items.push_back(item_from(item));
@@ -175,7 +183,8 @@ AuditedUnit unit_from(const Json& json) {
 
 std::string moment_from(const Json& json, const char* name) {
   std::string text = json.at(name);
-  if (!milliseconds_of(text)) throw std::runtime_error(fmt::format("{}: no time: {}", name, text));
+  if (!milliseconds_of(text))
+    throw std::runtime_error(fmt::format("{}: no time: {}", name, smi::shown(text)));
   return text;
 }
 
@@ -227,9 +236,11 @@ std::string to_json(const AuditRecord& audit) {
 
 Result<AuditRecord> audit_from_json(const std::string& text) {
   try {
-    const Json json = Json::parse(text);
+    const auto read = parse_json(text);
+    if (!read) return Problem{fmt::format("no audit record: {}", read.problem())};
+    const Json& json = *read;
     if (const Json& found = json.at("audit"); found != version && found != 1) {
-      return Problem{fmt::format("expected \"audit\": {}, found {}", version, line(found))};
+      return Problem{fmt::format("expected \"audit\": {}, found {}", version, smi::shown(line(found)))};
     }
     AuditRecord audit{head_from(json), {}};
     for (const Json& unit : json.at("units")) audit.units.push_back(unit_from(unit));

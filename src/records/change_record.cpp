@@ -8,11 +8,14 @@
 #include <cctype>
 #include <cstdlib>
 #include <iterator>
+#include <limits>
 #include <string_view>
 
 #include "records/journal.h"
+#include "records/json_read.h"
 #include "records/yaml_text.h"
 #include "smi/value.h"
+#include "smi/words.h"
 
 namespace vergeset::records {
 
@@ -57,10 +60,18 @@ std::string to_yaml(const ChangeRecord& change) {
 
 namespace {
 
+constexpr std::int64_t most_changes = 99999999;  // folders have names of eight digits at most
+
+/// A number from 0 to `most`; 0 where there is none.
+std::int64_t count_at(const YAML::Node& map, const char* key, std::int64_t most) {
+  const auto number = smi::whole_number(text_at(map, key));
+  return number && *number >= 0 && *number <= most ? *number : 0;
+}
+
 Result<ChangeRecord> change_from(const YAML::Node& node) {
   ChangeRecord change;
-  change.number = std::atoi(text_at(node, "change").c_str());
-  if (change.number <= 0) return Problem{"expected `change:` with a number"};
+  change.number = static_cast<int>(count_at(node, "change", most_changes));
+  if (change.number == 0) return Problem{"expected `change:` with a number"};
   change.kind = text_at(node, "kind");
   change.of = text_at(node, "of");
   change.fleet = text_at(node, "fleet");
@@ -73,8 +84,8 @@ Result<ChangeRecord> change_from(const YAML::Node& node) {
     unit.unit = pair.first.Scalar();
     unit.outcome = text_at(pair.second, "outcome");
     unit.what = text_at(pair.second, "what");
-    unit.steps = std::atoi(text_at(pair.second, "steps").c_str());
-    unit.off_air_ms = std::atoll(text_at(pair.second, "off-air-ms").c_str());
+    unit.steps = static_cast<int>(count_at(pair.second, "steps", std::numeric_limits<int>::max()));
+    unit.off_air_ms = count_at(pair.second, "off-air-ms", std::numeric_limits<std::int64_t>::max());
     change.units.push_back(std::move(unit));
   }
   for (const auto& pair : node["files"]) change.files.emplace_back(pair.first.Scalar(), pair.second.Scalar());
@@ -119,25 +130,24 @@ namespace {
 /// What became of the units of a change that has not ended, from its journal.
 void take_from_journal(const std::string& journal, ChangeRecord& change) {
   const auto unit_of = [&](const Json& event) -> UnitOutcome* {
-    const std::string name = event.value("unit", "");
+    const std::string name = text_in(event, "unit");
     const auto found = std::find_if(change.units.begin(), change.units.end(),
                                     [&](const UnitOutcome& unit) { return unit.unit == name; });
     return found == change.units.end() ? nullptr : &*found;
   };
   for (const Json& event : read_journal(journal).events) {
-    if (!event.is_object()) continue;
     UnitOutcome* unit = unit_of(event);
     if (unit == nullptr) continue;
-    const std::string kind = event.value("event", "");
+    const std::string kind = text_in(event, "event");
     if (kind == "step" || kind == "restore step") {
       unit->outcome = "needs attention";
       unit->what = "was being changed when the records break off, may be in standby; vergeset recover";
     } else if (kind == "result") {
-      unit->steps += event.value("result", "") == "done" ? 1 : 0;
+      unit->steps += text_in(event, "result") == "done" ? 1 : 0;
     } else if (kind == "outcome") {
-      unit->outcome = event.value("outcome", "");
-      unit->what = event.value("what", "");
-      unit->off_air_ms = event.value("off_air_ms", std::int64_t{0});
+      unit->outcome = text_in(event, "outcome");
+      unit->what = text_in(event, "what");
+      unit->off_air_ms = number_in(event, "off_air_ms").value_or(0);
     }
   }
 }

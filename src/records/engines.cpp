@@ -3,7 +3,7 @@
 #include <cstdlib>
 #include <sstream>
 
-#include "records/journal.h"
+#include "records/json_read.h"
 #include "smi/value.h"
 
 namespace vergeset::records {
@@ -15,6 +15,9 @@ const std::string path = "engines.jsonl";
 /// Both clocks count whole seconds, and the answer took some time to come.
 constexpr std::int64_t same_start_s = 5;
 
+constexpr std::int64_t most_boots = 2147483647;      // RFC 3414 2.2.2
+constexpr std::int64_t most_started = 253402300799;  // the end of the year 9999
+
 bool nearly(const Engines::Known& a, const Engines::Known& b) {
   return a.id == b.id && a.boots == b.boots && std::llabs(a.started - b.started) <= same_start_s;
 }
@@ -25,17 +28,17 @@ std::string line_of(const std::string& unit, const Engines::Known& known) {
   return line.dump() + "\n";
 }
 
+/// Lines that are not ours, or torn, are passed over.
 void take_line(const std::string& text, std::map<std::string, Engines::Known>& out) {
-  const Json line = Json::parse(text, nullptr, false);
-  if (!line.is_object()) return;
-  try {
-    const auto id = smi::from_hex(line.at("engine").get<std::string>());
-    if (!id) return;
-    out[line.at("unit").get<std::string>()] = {*id, line.at("boots").get<std::uint32_t>(),
-                                               line.at("started").get<std::int64_t>()};
-  } catch (const Json::exception&) {
-    return;  // not ours, or torn
-  }
+  const auto line = parse_json(text);
+  if (!line) return;
+  const std::string unit = text_in(*line, "unit");
+  const auto id = smi::from_hex(text_in(*line, "engine"));
+  const auto boots = number_in(*line, "boots");
+  const auto started = number_in(*line, "started");
+  if (unit.empty() || !id || id->empty() || !boots || !started) return;
+  if (*boots < 0 || *boots > most_boots || *started < 0 || *started > most_started) return;
+  out[unit] = {*id, static_cast<std::uint32_t>(*boots), *started};
 }
 
 }  // namespace

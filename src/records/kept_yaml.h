@@ -12,6 +12,8 @@ namespace vergeset::records {
 void emit(YAML::Emitter& out, const Kept& kept);
 void emit(YAML::Emitter& out, const std::vector<Kept>& list);
 void emit(YAML::Emitter& out, const std::vector<KeptRow>& rows);
+/// yes or no under a key.
+Result<bool> yes_no_at(const YAML::Node& map, const char* key);
 Result<Kept> kept_from(const YAML::Node& node);
 Result<std::vector<Kept>> kept_list_from(const YAML::Node& list);
 Result<std::vector<KeptRow>> kept_rows_from(const YAML::Node& list);

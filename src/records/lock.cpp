@@ -12,8 +12,6 @@
 #include <iterator>
 #include <utility>
 
-#include "records/yaml_text.h"
-
 namespace vergeset::records {
 
 namespace fs = std::filesystem;
@@ -22,30 +20,9 @@ namespace {
 
 constexpr const char* remedy = "give a folder that you can write with --records DIR";
 
-std::string text_of(const Holder& holder) {
-  YAML::Emitter out;
-  out << YAML::BeginMap;
-  out << YAML::Key << "who" << YAML::Value << holder.who;
-  out << YAML::Key << "command" << YAML::Value << holder.command;
-  out << YAML::Key << "since" << YAML::Value << holder.since;
-  out << YAML::Key << "process" << YAML::Value << holder.process;
-  out << YAML::EndMap;
-  return std::string(out.c_str()) + "\n";
-}
-
-/// A holder that has the lock and has not written its name yet is told without it.
-std::string held_by(const std::string& path) {
+std::string text_in(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
-  const auto parsed = parse_record(std::string(std::istreambuf_iterator<char>(file), {}));
-  if (!parsed) return "another process";
-  return fmt::format("{} ({}, since {}, process {})", text_at(*parsed, "who"), text_at(*parsed, "command"),
-                     text_at(*parsed, "since"), text_at(*parsed, "process"));
-}
-
-/// For the reader alone: where it cannot be written, the lock holds all the same.
-void write_name(int descriptor, const std::string& text) {
-  if (::ftruncate(descriptor, 0) != 0) return;
-  [[maybe_unused]] const ssize_t written = ::pwrite(descriptor, text.data(), text.size(), 0);
+  return {std::istreambuf_iterator<char>(file), {}};
 }
 
 }  // namespace
@@ -69,29 +46,16 @@ Result<Lock> Lock::take(const std::string& folder, const Holder& holder) {
   if (error)
     return Problem{fmt::format("cannot make the folder {}: {}; {}", folder, error.message(), remedy)};
   const std::string path = folder + "/lock";
-  const int descriptor = ::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0640);
-  if (descriptor < 0)
-    return Problem{fmt::format("cannot open {}: {}; {}", path, std::strerror(errno), remedy)};
-  Lock lock(descriptor);
-  if (::flock(descriptor, LOCK_EX | LOCK_NB) == 0) {
-    write_name(descriptor, text_of(holder));
-    return lock;
+  Descriptor file(::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0640));
+  if (!file) return Problem{fmt::format("cannot open {}: {}; {}", path, std::strerror(errno), remedy)};
+  if (::flock(file.number(), LOCK_EX | LOCK_NB) == 0) {
+    write_name(file.number(), holder);
+    return Lock(std::move(file));
   }
   if (errno != EWOULDBLOCK) return Problem{fmt::format("cannot lock {}: {}", path, std::strerror(errno))};
   return Problem{
       fmt::format("a change is under way: {}. Wait until it has ended, see `vergeset changes`, then go on",
-                  held_by(path))};
-}
-
-Lock::Lock(Lock&& other) noexcept : descriptor_(std::exchange(other.descriptor_, -1)) {}
-
-Lock& Lock::operator=(Lock&& other) noexcept {
-  std::swap(descriptor_, other.descriptor_);
-  return *this;
-}
-
-Lock::~Lock() {
-  if (descriptor_ >= 0) ::close(descriptor_);
+                  held_by(text_in(path)))};
 }
 
 }  // namespace vergeset::records

@@ -1,18 +1,13 @@
 #pragma once
 
 #include <string>
+#include <utility>
 
+#include "records/descriptor.h"
+#include "records/holder.h"
 #include "smi/result.h"
 
 namespace vergeset::records {
-
-/// Who has a fleet's records to himself, and what for.
-struct Holder {
-  std::string who;      ///< user@host
-  std::string command;  ///< "apply", "rollback 0042"
-  std::string since;    ///< RFC 3339
-  int process = 0;      ///< its id on that host
-};
 
 /// One change at a time: two at once on the same units would each take what the other set for drift, and
 /// put it back. The lock is flock(2) on the file `lock` in the folder of records, so that a process that
@@ -23,15 +18,9 @@ class Lock {
   /// process has the lock: then the text says who, what, since when, and what to do.
   static Result<Lock> take(const std::string& folder, const Holder& holder);
 
-  Lock(Lock&& other) noexcept;
-  Lock& operator=(Lock&& other) noexcept;
-  Lock(const Lock&) = delete;
-  Lock& operator=(const Lock&) = delete;
-  ~Lock();
-
  private:
-  explicit Lock(int descriptor) : descriptor_(descriptor) {}
-  int descriptor_;
+  explicit Lock(Descriptor file) : file_(std::move(file)) {}
+  Descriptor file_;
 };
 
 /// Why no records can be written in this folder, without making it; empty where they can.

@@ -2,11 +2,12 @@
 
 #include <fmt/format.h>
 
-#include <cstdlib>
 #include <iterator>
+#include <limits>
 
 #include "records/kept_yaml.h"
 #include "records/yaml_text.h"
+#include "smi/words.h"
 
 namespace vergeset::records {
 
@@ -42,16 +43,24 @@ void emit(YAML::Emitter& out, const std::vector<KeptRow>& rows) {
 
 Result<Kept> kept_from(const YAML::Node& node) {
   const std::string name = text_at(node, "object");
+  const std::string shown = smi::shown(name);
   const auto oid = smi::Oid::parse(text_at(node, "oid"));
-  if (!oid) return Problem{fmt::format("object {}: {}", name, oid.problem())};
+  if (!oid) return Problem{fmt::format("object {}: {}", shown, oid.problem())};
   const auto type = smi::type_named(text_at(node, "type"));
-  if (!type) return Problem{fmt::format("object {}: {}", name, type.problem())};
+  if (!type) return Problem{fmt::format("object {}: {}", shown, type.problem())};
   const auto value = smi::from_exact_text(*type, text_at(node, "value"));
-  if (!value) return Problem{fmt::format("object {}: {}", name, value.problem())};
+  if (!value) return Problem{fmt::format("object {}: {}", shown, value.problem())};
   return Kept{name, *oid, *value};
 }
 
+Result<bool> yes_no_at(const YAML::Node& map, const char* key) {
+  const std::string text = text_at(map, key);
+  if (text == "yes" || text == "no") return text == "yes";
+  return Problem{fmt::format("expected `{}:` with yes or no, found {}", key, smi::shown(text))};
+}
+
 Result<std::vector<Kept>> kept_list_from(const YAML::Node& list) {
+  if (!list.IsDefined() || !list.IsSequence()) return Problem{"expected a list of objects, found none"};
   std::vector<Kept> all;
   for (const YAML::Node& node : list) {
     auto kept = kept_from(node);
@@ -61,22 +70,39 @@ Result<std::vector<Kept>> kept_list_from(const YAML::Node& list) {
   return all;
 }
 
+namespace {
+
+/// A row that is not as it was written would be made or removed in the place of another.
+Result<KeptRow> kept_row_from(const YAML::Node& node) {
+  KeptRow row;
+  row.table = text_at(node, "table");
+  const auto index = smi::unsigned_number(text_at(node, "row"));
+  if (!index || *index > std::numeric_limits<std::uint32_t>::max())
+    return Problem{fmt::format("expected `row:` with its index, found {}", smi::shown(text_at(node, "row")))};
+  row.index = static_cast<std::uint32_t>(*index);
+  const auto present = yes_no_at(node, "present");
+  if (!present) return Problem{present.problem()};
+  row.present = *present;
+  if (const std::string status = text_at(node, "status-oid"); !status.empty()) {
+    auto oid = smi::Oid::parse(status);
+    if (!oid) return Problem{fmt::format("row {}: {}", row.index, oid.problem())};
+    row.status = *oid;
+  }
+  auto columns = kept_list_from(node["columns"]);
+  if (!columns) return Problem{fmt::format("row {}: {}", row.index, columns.problem())};
+  row.columns = *std::move(columns);
+  return row;
+}
+
+}  // namespace
+
 Result<std::vector<KeptRow>> kept_rows_from(const YAML::Node& list) {
+  if (!list.IsDefined() || !list.IsSequence()) return Problem{"expected a list of rows, found none"};
   std::vector<KeptRow> rows;
   for (const YAML::Node& node : list) {
-    KeptRow row;
-    row.table = text_at(node, "table");
-    row.index = static_cast<std::uint32_t>(std::strtoul(text_at(node, "row").c_str(), nullptr, 10));
-    row.present = text_at(node, "present") == "yes";
-    if (const std::string status = text_at(node, "status-oid"); !status.empty()) {
-      auto oid = smi::Oid::parse(status);
-      if (!oid) return Problem{fmt::format("table {} row {}: {}", row.table, row.index, oid.problem())};
-      row.status = *oid;
-    }
-    auto columns = kept_list_from(node["columns"]);
-    if (!columns) return Problem{columns.problem()};
-    row.columns = *std::move(columns);
-    rows.push_back(std::move(row));
+    auto row = kept_row_from(node);
+    if (!row) return Problem{fmt::format("table {}: {}", smi::shown(text_at(node, "table")), row.problem())};
+    rows.push_back(*std::move(row));
   }
   return rows;
 }
@@ -125,7 +151,9 @@ Result<Snapshot> snapshot_from(const YAML::Node& node) {
   snapshot.model = text_at(node, "model");
   snapshot.taken = text_at(node, "taken");
   snapshot.engine_id = text_at(node, "engine-id");
-  snapshot.on_air = text_at(node, "on-air") == "yes";
+  const auto on_air = yes_no_at(node, "on-air");
+  if (!on_air) return Problem{on_air.problem()};
+  snapshot.on_air = *on_air;
   auto values = kept_list_from(node["values"]);
   if (!values) return Problem{values.problem()};
   snapshot.values = *std::move(values);

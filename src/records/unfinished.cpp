@@ -5,44 +5,51 @@
 
 #include "records/clock.h"
 #include "records/journal.h"
+#include "records/json_read.h"
 
 namespace vergeset::records {
 
 namespace {
 
-/// Of text in an event; empty where there is none of this name.
-std::string text_in(const Json& event, const char* name) {
-  const auto found = event.find(name);
-  return found != event.end() && found->is_string() ? found->get<std::string>() : std::string();
-}
-
+/// A count under a name; 0 where there is none.
 std::size_t count_in(const Json& event, const char* name) {
-  const auto found = event.find(name);
-  return found != event.end() && found->is_number_unsigned() ? found->get<std::size_t>() : 0;
+  return static_cast<std::size_t>(std::max<std::int64_t>(0, number_in(event, name).value_or(0)));
 }
 
-std::vector<Announced> sets_in(const Json& event) {
+std::optional<Announced> set_in(const Json& one) {
+  if (!one.is_object()) return std::nullopt;
+  const auto oid = smi::Oid::parse(text_in(one, "oid"));
+  const auto type = smi::type_named(text_in(one, "type"));
+  if (!oid || !type) return std::nullopt;
+  auto value = smi::from_exact_text(*type, text_in(one, "value"));
+  if (!value) return std::nullopt;
+  return Announced{text_in(one, "object"), *oid, *std::move(value)};
+}
+
+std::vector<Announced> sets_in(const Json& event, bool& incomplete) {
   std::vector<Announced> sets;
   const auto list = event.find("set");
-  if (list == event.end() || !list->is_array()) return sets;
+  if (list == event.end() || !list->is_array()) {
+    incomplete = true;
+    return sets;
+  }
   for (const Json& one : *list) {
-    if (!one.is_object()) continue;
-    const auto oid = smi::Oid::parse(text_in(one, "oid"));
-    const auto type = smi::type_named(text_in(one, "type"));
-    if (!oid || !type) continue;
-    auto value = smi::from_exact_text(*type, text_in(one, "value"));
-    if (value) sets.push_back({text_in(one, "object"), *oid, *std::move(value)});
+    if (auto set = set_in(one)) {
+      sets.push_back(*std::move(set));
+    } else {
+      incomplete = true;
+    }
   }
   return sets;
 }
 
-AnnouncedStep step_in(const Json& event) {
+AnnouncedStep step_in(const Json& event, bool& incomplete) {
   const std::string mode = text_in(event, "mode");
   return {text_in(event, "about"),
           mode == "standby"   ? AnnouncedStep::Mode::standby
           : mode == "operate" ? AnnouncedStep::Mode::operate
                               : AnnouncedStep::Mode::none,
-          sets_in(event)};
+          sets_in(event, incomplete)};
 }
 
 /// The units of a journal that were begun, as far as they came.
@@ -85,7 +92,8 @@ class Reading {
   /// A line whose sync failed stands there twice.
   static void take_step(HalfDone& unit, const Json& event) {
     const std::size_t number = count_in(event, "number");
-    if (number == unit.announced.size() + 1) unit.announced.push_back(step_in(event));
+    if (number == unit.announced.size() + 1) unit.announced.push_back(step_in(event, unit.incomplete));
+    if (number == 0 || number > unit.announced.size()) unit.incomplete = true;
   }
 
   static void note_time(HalfDone& unit, const Json& event) {

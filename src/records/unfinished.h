@@ -33,6 +33,7 @@ struct HalfDone {
   std::string unit;
   std::size_t steps = 0;                 ///< of its sequence
   std::vector<AnnouncedStep> announced;  ///< the first of them: may have been sent
+  bool incomplete = false;               ///< a line is missing, or does not tell all: more may have been set
   bool restoring = false;                ///< it was being put back
   bool mode_touched = false;             ///< the mode was set, there or back
   /// When standby was first asked for, milliseconds since 1970-01-01T00:00Z; 0 where it was not.

@@ -8,8 +8,8 @@
 #include <string>
 
 #include "schema/text_file.h"
-#include "schema/utf8.h"
 #include "schema/yaml.h"
+#include "smi/utf8.h"
 
 namespace vergeset::schema {
 
@@ -21,7 +21,7 @@ struct Wording {
   std::string_view ours;
 };
 
-constexpr std::array<Wording, 19> wordings{{
+constexpr std::array<Wording, 20> wordings{{
     {"bad file", "maps or lists stand inside each other more than 500 deep"},
     {"illegal tab when looking for indentation", "a tab stands in the indentation; write blanks"},
     {"illegal map value",
@@ -29,6 +29,7 @@ constexpr std::array<Wording, 19> wordings{{
     {"illegal map key", "a name is not expected here; check the indentation"},
     {"illegal block entry", "a list entry is not expected here; begin it on a line of its own"},
     {"illegal flow end", "a closing bracket or brace stands here without an opening one"},
+    {"illegal flow entry", "a comma is not expected here; put the text in quotes"},
     {"end of map not found", "the map cannot go on like this; check the indentation and the quotes"},
     {"end of map flow not found", "a brace { is not closed by }"},
     {"end of sequence not found", "the list cannot go on like this; check the indentation and the dashes"},

@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <string_view>
 
-#include "schema/utf8.h"
+#include "smi/utf8.h"
 
 namespace vergeset::schema {
 

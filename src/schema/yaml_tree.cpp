@@ -10,7 +10,12 @@ void YamlTree::parse(const std::string& text) {
   while (parser.HandleNextDocument(*this)) documents_.push_back(root_);
 }
 
-void YamlTree::OnDocumentStart(const YAML::Mark&) {
+void YamlTree::OnDocumentStart(const YAML::Mark& mark) {
+  // yaml-cpp never gets past a comma in front of a document: it finds an empty one before it, again and
+  // again.
+  const bool stands_still = root_ != nullptr && root_->kind == YamlValue::Kind::nothing &&
+                            root_->mark.pos == mark.pos && mark.pos >= 0;
+  if (stands_still) throw YAML::ParserException(mark, "illegal flow entry");
   root_ = nullptr;
   anchored_.clear();
 }

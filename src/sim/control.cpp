@@ -8,6 +8,7 @@
 
 #include "smi/quantity.h"
 #include "smi/suggest.h"
+#include "smi/words.h"
 
 namespace vergeset::sim {
 
@@ -15,8 +16,9 @@ namespace {
 
 using Words = std::vector<std::string>;
 
+/// It says what stood in the line, whatever that was.
 std::string problem(std::string_view text) {
-  return fmt::format("error: {}\n", text);
+  return fmt::format("error: {}\n", smi::escaped(text));
 }
 
 std::optional<int> count_of(const std::string& text) {

@@ -47,6 +47,11 @@ bool same_octets(Form form, std::string_view a, std::string_view b) {
 
 }  // namespace
 
+bool of_kind(const Syntax& syntax, const Value& value) {
+  const Type wire = syntax.wire();
+  return value.type == wire || (integer_kind(value.type) && integer_kind(wire));
+}
+
 bool agree(const Syntax& syntax, const Value& a, const Value& b) {
   if (a.absent() || b.absent()) return a.absent() && b.absent();
   if (integer_kind(a.type) && integer_kind(b.type)) return same_number(meant(syntax, a), meant(syntax, b));

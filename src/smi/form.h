@@ -42,6 +42,9 @@ std::string labels_text(const std::vector<Label>& labels);
 /// The syntax as a sentence wants it: with the usual ranges where it has none of its own.
 std::string syntax_words(const Syntax& syntax);
 
+/// Whether a value is of the type that the syntax travels as; any integer type is as good as another.
+bool of_kind(const Syntax& syntax, const Value& value);
+
 /// Whether a string of so many octets has a size that syntax and form allow.
 bool size_allowed(const Syntax& syntax, std::size_t size);
 

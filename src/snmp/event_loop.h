@@ -10,6 +10,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "snmp/losses.h"
 #include "snmp/pace.h"
 #include "snmp/task.h"
 
@@ -68,6 +69,9 @@ class EventLoop {
   /// Of the run under way.
   Pace& pace() { return pace_; }
 
+  /// What all links lose, over all runs.
+  Losses& losses() { return losses_; }
+
   /// Called a few times a second while tasks run. May be empty.
   void tick(std::function<void()> told) { tick_ = std::move(told); }
 
@@ -89,6 +93,7 @@ class EventLoop {
   std::deque<SlotPtr> ready_;
   std::unordered_map<int, std::function<void()>> watched_;
   Pace pace_{1};
+  Losses losses_;
   std::function<void()> tick_;
   Moment next_tick_{};
 };

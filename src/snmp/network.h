@@ -47,6 +47,7 @@ struct Error {
   int status = 0;         ///< error-status (RFC 3416 section 3)
   std::size_t index = 0;  ///< 1-based variable binding that it speaks of; 0 for none
   std::string text;       ///< one line for a person
+  bool unsent = false;    ///< no_answer: it waited behind a request that was given up, and never left
 };
 
 /// "noSuchName", "inconsistentValue", ... (RFC 3416 section 3).
@@ -95,6 +96,9 @@ class Link {
     return get_bulk(std::vector<smi::Oid>(), std::move(repeated), repetitions);
   }
   virtual Task<Answer> set(std::vector<VarBind> varbinds) = 0;
+  /// Whether the unit, which has answered before, answers what takes few octets now: where it does, what was
+  /// not answered may be too large for the way to it.
+  virtual Task<bool> answers_little() { co_return false; }
   /// The unit's engine, its time as of now.
   virtual Engine engine() const = 0;
   virtual Traffic traffic() const = 0;

@@ -173,6 +173,7 @@ int Session::on_event(int operation, netsnmp_session*, int, netsnmp_pdu* pdu, vo
 /// Notes how long the answer to this try took, and whether a later one had been sent.
 void Session::timed(const Try& attempt) {
   Exchange& exchange = *attempt.exchange;
+  exchange.answered_try = attempt.number;
   exchange.late = attempt.number < exchange.sent;
   exchange.round_trip =
       std::chrono::ceil<std::chrono::microseconds>(std::chrono::steady_clock::now() - attempt.sent);

@@ -29,6 +29,7 @@ struct Exchange {
   bool unknown_engine = false;    ///< the unit says that the engine id is not its own: not carried out
   bool given_up = false;          ///< nobody waits any more
   int sent = 0;                   ///< tries
+  int answered_try = 0;           ///< from 1
   bool late = false;              ///< the answer is to a try before the last one
   std::chrono::microseconds round_trip{0};  ///< of the try that was answered
   std::optional<Error> garbled;             ///< an answer came that the library could not take

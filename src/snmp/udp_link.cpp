@@ -51,11 +51,13 @@ class Silence {
 
 }  // namespace
 
-Patience::Patience(const Endpoint& endpoint, std::mt19937& random)
-    : endpoint_(endpoint), put_off_(std::uniform_real_distribution<>(0, most_put_off)(random)) {}
+Patience::Patience(const Endpoint& endpoint, std::mt19937& random, const Losses& of_all)
+    : endpoint_(endpoint),
+      of_all_(of_all),
+      put_off_(std::uniform_real_distribution<>(0, most_put_off)(random)) {}
 
 int Patience::tries(bool set) const {
-  return set ? 1 : 1 + std::max(endpoint_.retries, 0);
+  return set ? 1 : std::max({usual_tries(), losses_.tries(), of_all_.tries()});
 }
 
 double Patience::first_ms() const {
@@ -67,10 +69,18 @@ double Patience::try_ms(int attempt) const {
   return first_ms() * std::pow(growth, attempt);
 }
 
+/// A try beyond the usual ones is there for what is lost by chance, which waiting does not mend.
+double Patience::further_ms() const {
+  constexpr int fourth = 3;
+  return try_ms(std::min(usual_tries() - 1, fourth));
+}
+
 std::chrono::microseconds Patience::wait(bool set, int attempt) const {
-  const int last = tries(set) - 1;
+  const int last = set ? 0 : usual_tries() - 1;
   double ms = set ? try_ms(0) + try_ms(1) : try_ms(attempt);
-  if (attempt < last) {
+  if (attempt > last) {
+    ms = further_ms() * (1 + put_off_);
+  } else if (attempt < last) {
     ms *= 1 + put_off_;
   } else {
     for (int before = 0; before < last; ++before) ms -= try_ms(before) * put_off_;
@@ -81,16 +91,17 @@ std::chrono::microseconds Patience::wait(bool set, int attempt) const {
 std::chrono::milliseconds Patience::longest() const {
   double sum = 0;
   // One try more than the most, for the one that a clock set anew adds.
-  for (int attempt = 0; attempt <= std::max(tries(false), 2); ++attempt) {
+  for (int attempt = 0; attempt <= std::max(usual_tries(), 2); ++attempt) {
     sum += try_ms(attempt) * (1 + most_put_off);
   }
+  sum += std::max(Losses::most_tries - usual_tries(), 0) * further_ms() * (1 + most_put_off);
   return std::chrono::milliseconds(std::lround(std::clamp(sum, 1.0, 1e9)));
 }
 
 UdpLink::UdpLink(EventLoop& loop, std::mt19937& random, Endpoint endpoint, const Address& address)
     : loop_(loop),
       endpoint_(std::move(endpoint)),
-      patience_(endpoint_, random),
+      patience_(endpoint_, random, loop.losses()),
       session_(loop, address),
       window_(loop) {}
 
@@ -136,7 +147,10 @@ Error UdpLink::no_answer(const Exchange& exchange) const {
 /// What an answer that came says of the way.
 void UdpLink::note(const Exchange& exchange) {
   if (exchange.round_trip.count() == 0) return;  // the system's word, not the unit's
-  patience_.learn(exchange.round_trip);
+  heard_ = true;
+  const int lost = exchange.answered_try - 1;
+  patience_.learn(exchange.round_trip, lost);
+  loop_.losses().answered(lost);
   loop_.pace().answered(exchange.round_trip);
   if (exchange.late) ++traffic_.late;
   if (exchange.sent == 1) {
@@ -149,10 +163,9 @@ void UdpLink::note(const Exchange& exchange) {
 /// Sends until an answer comes or patience ends; `attempt` is the first of the tries that are left.
 Task<Answer> UdpLink::exchange(ExchangePtr exchange, int attempt) {
   const bool set = is_set(*exchange);
-  const int tries = patience_.tries(set);
   Silence silence(loop_.pace(), silent_);
   if (attempt > 0) silence.falls();
-  while (attempt < tries) {
+  while (attempt < patience_.tries(set)) {
     if (auto error = send(exchange)) co_return *error;
     const auto sent = std::chrono::steady_clock::now();
     const auto patience = patience_.wait(set, attempt);
@@ -174,7 +187,7 @@ Task<Answer> UdpLink::exchange(ExchangePtr exchange, int attempt) {
     if (assumed_ && !exchange->discovery) {
       auto error = co_await discover_once(attempt);
       if (error) co_return *error;
-      attempt = std::min(attempt, tries - 1);
+      attempt = std::min(attempt, patience_.tries(set) - 1);
     } else if (exchange->unknown_engine) {
       co_return Error{
           Failure::bad_answer, 0, 0,
@@ -224,7 +237,11 @@ Task<Answer> UdpLink::ask(Request request) {
   co_await window_.enter();
   const Window::Place place(window_);
   // What waited behind a request that was given up would find the unit as silent.
-  if (given_up_ != given_up_before) co_return no_answer(*one);
+  if (given_up_ != given_up_before) {
+    Error unsent = no_answer(*one);
+    unsent.unsent = true;
+    co_return unsent;
+  }
   Answer answer = co_await exchange(one);
   if (answer || answer.error().status != 0) {
     proven_ = true;
@@ -242,13 +259,30 @@ Task<Answer> UdpLink::ask(Request request) {
 
 /// Agents drop what they decrypt to nonsense, and AES has no other sign of a wrong key: RFC 3826 knows
 /// no decryption error for it. So where a unit was discovered but nothing private was ever answered,
-/// its uptime is asked for in the clear. Any answer at all that authenticates tells.
+/// its uptime is asked for in the clear, and where that is answered in private: it may be a large answer that
+/// was lost.
 Task<bool> UdpLink::privacy_is_wrong() {
+  const bool in_the_clear = co_await tells_its_uptime(true);
+  if (!in_the_clear) co_return false;
+  const bool in_private = co_await tells_its_uptime(false);
+  proven_ = in_private;
+  co_return !in_private;
+}
+
+/// Any answer at all that authenticates tells.
+Task<bool> UdpLink::tells_its_uptime(bool in_the_clear) {
   auto one = std::make_shared<Exchange>();
-  one->in_the_clear = true;
+  one->in_the_clear = in_the_clear;
   one->request.varbinds.push_back({smi::Oid{1, 3, 6, 1, 2, 1, 1, 3, 0}, {}});
   const Answer answer = co_await exchange(one);
   co_return answer || answer.error().status != 0;
+}
+
+/// Past the window: the requests that fill it may be those that are not answered.
+Task<bool> UdpLink::answers_little() {
+  if (!heard_) co_return false;
+  const bool answered = co_await tells_its_uptime(false);
+  co_return answered;
 }
 
 Task<std::optional<Error>> UdpLink::begin(std::shared_ptr<const UserKeys> keys) {

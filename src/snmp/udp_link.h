@@ -1,11 +1,13 @@
 #pragma once
 
+#include <algorithm>
 #include <memory>
 #include <optional>
 #include <random>
 #include <vector>
 
 #include "snmp/event_loop.h"
+#include "snmp/losses.h"
 #include "snmp/network.h"
 #include "snmp/round_trips.h"
 #include "snmp/session.h"
@@ -15,6 +17,10 @@ namespace vergeset::snmp {
 
 /// When to send again and when to give up.
 ///
+/// A read has as many tries as the endpoint says, and more where this link, or the run as a whole, has lost
+/// tries that were answered later (losses.h): there silence says less of the unit. Those wait as long as the
+/// last of the usual ones, or the fourth.
+///
 /// A try waits half as long again as the one before it. So that units that fell silent together are not
 /// asked together for ever, each link puts its tries off by a share of its own, up to a tenth; the last
 /// try waits so much less, and all links end after the same time. A SET has one try, and waits as long
@@ -23,19 +29,28 @@ namespace vergeset::snmp {
 /// its variation), at most four times as long.
 class Patience {
  public:
-  Patience(const Endpoint& endpoint, std::mt19937& random);
+  /// `of_all`: what all links of the run lose; it outlives this.
+  Patience(const Endpoint& endpoint, std::mt19937& random, const Losses& of_all);
   int tries(bool set) const;
   /// For an answer to this try, of which the first is 0.
   std::chrono::microseconds wait(bool set, int attempt) const;
-  void learn(std::chrono::microseconds round_trip) { round_trips_.learn(round_trip); }
+  /// From an answer to the try behind so many that were lost.
+  void learn(std::chrono::microseconds round_trip, int lost) {
+    round_trips_.learn(round_trip);
+    losses_.answered(lost);
+  }
   /// No try of a request can still be waited for after this.
   std::chrono::milliseconds longest() const;
 
  private:
+  int usual_tries() const { return 1 + std::max(endpoint_.retries, 0); }
+  double further_ms() const;
   double first_ms() const;
   double try_ms(int attempt) const;
 
   const Endpoint& endpoint_;
+  const Losses& of_all_;
+  Losses losses_;
   double put_off_;  ///< share of each try's time
   RoundTrips round_trips_;
 };
@@ -53,6 +68,7 @@ class UdpLink final : public Link {
   using Link::get_bulk;
   Task<Answer> get_bulk(std::vector<smi::Oid> once, std::vector<smi::Oid> repeated, int repetitions) override;
   Task<Answer> set(std::vector<VarBind> varbinds) override;
+  Task<bool> answers_little() override;
   Engine engine() const override;
   Traffic traffic() const override;
 
@@ -62,6 +78,7 @@ class UdpLink final : public Link {
   Task<std::optional<Error>> discover(int attempt);
   Task<std::optional<Error>> discover_once(int attempt);
   Task<bool> privacy_is_wrong();
+  Task<bool> tells_its_uptime(bool in_the_clear);
   void note(const Exchange& exchange);
   std::optional<Error> send(const ExchangePtr& exchange);
   Error no_answer(const Exchange& exchange) const;
@@ -74,6 +91,7 @@ class UdpLink final : public Link {
   Window window_;
   Traffic traffic_;
   bool found_ = false;        ///< the unit answered its discovery
+  bool heard_ = false;        ///< anything was answered
   bool proven_ = false;       ///< a private answer has come
   std::size_t given_up_ = 0;  ///< requests
   std::size_t silent_ = 0;    ///< requests that wait for an answer to a later try

@@ -309,7 +309,7 @@ relay() {
   name=$1
   shift
   rm -f "$work/relay-$name.ready" "$work/relay-$name.log"
-  start "relay-$name" "$build/tests/bench/relay" --pairs "$work/pairs-$name" --seconds 3600 \
+  start "relay-$name" "$build/tests/relay/relay" --pairs "$work/pairs-$name" --seconds 3600 \
     --ready "$work/relay-$name.ready" "$@"
   relay=$started
   wait_for "$work/relay-$name.ready" "$relay" 10

@@ -303,6 +303,13 @@ std::optional<Response> Agent::take(const Request& request, const Stamp& stamp) 
   return read(request);
 }
 
+std::optional<milliseconds> Agent::holds_back() {
+  if (!plan_.offers_serial) return std::nullopt;
+  const UnitTrouble* const trouble = due(Kind::held_back, sets_ + 1);
+  if (trouble == nullptr) return std::nullopt;
+  return milliseconds(4000 + static_cast<int>(trouble->detail % 136000));
+}
+
 UnitTrouble* Agent::due(Kind kind, int number) {
   for (UnitTrouble& trouble : plan_.troubles) {
     if (trouble.kind != kind || number < trouble.number || trouble.times <= 0) continue;
@@ -416,8 +423,11 @@ std::optional<Response> Agent::set(const Request& request, const Stamp& stamp) {
   for (std::size_t i = 0; i < set.size(); ++i) {
     if (!plan_.offers_serial && set[i].oid == serial_number) return refuse(sim::Status::not_writable, i + 1);
   }
-  if (const UnitTrouble* const trouble = due(Kind::refuses, sets_))
-    return refuse(trouble->status, 1 + trouble->detail % set.size());
+  if (const UnitTrouble* const trouble = due(Kind::refuses, sets_)) {
+    const std::size_t index = trouble->detail % set.size();
+    if (set[index].oid == serial_number) watch_.does_not_count(unit_);
+    return refuse(trouble->status, index + 1);
+  }
   if (due(Kind::too_big, sets_) != nullptr) return refuse(sim::Status::too_big, 0);
   const sim::Verdict verdict = store.check(set, wall());
   if (!verdict.ok()) return refuse(verdict.status, verdict.index);

@@ -55,6 +55,8 @@ class Agent {
   sim::Store store;
   /// Nothing where it is not heard.
   std::optional<Response> take(const Request& request, const Stamp& stamp);
+  /// Whether a SET that would arrive now is under way for longer, and how long.
+  std::optional<milliseconds> holds_back();
   /// What happens at a moment and not at a request.
   void time_passes();
   /// The troubles end, but for those that are for ever.

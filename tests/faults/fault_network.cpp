@@ -314,6 +314,13 @@ void FaultNetwork::send(const ExchangePtr& exchange) {
 
 void FaultNetwork::deliver(Event& arrived) {
   const ExchangePtr& exchange = arrived.exchange;
+  if (const auto later = exchange->is_set() ? (*agents)[exchange->unit].holds_back() : std::nullopt) {
+    trace_.say("  the SET is held back for {} ms", later->count());
+    auto again = event(Event::Kind::to_unit, time_ + *later);
+    again->exchange = exchange;
+    again->stamp = arrived.stamp;
+    return add(std::move(again));
+  }
   if (trace_.on && exchange->is_set())
     trace_.say("  the SET arrives at {}{}", exchange->unit + 1, exchange->open ? "" : ", late");
   std::optional<Response> response = (*agents)[exchange->unit].take(exchange->request, arrived.stamp);

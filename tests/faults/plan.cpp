@@ -12,7 +12,7 @@ namespace {
 using Kind = UnitTrouble::Kind;
 using When = UnitTrouble::When;
 
-constexpr std::array<const char*, 20> kind_names{
+constexpr std::array<const char*, 21> kind_names{
     "refuses a SET",
     "refuses a read",
     "answers a SET with tooBig",
@@ -22,6 +22,7 @@ constexpr std::array<const char*, 20> kind_names{
     "stores another value",
     "carries a SET out and is not heard",
     "does not hear a SET",
+    "gets a SET late",
     "falls silent",
     "reboots",
     "reboots and forgets what was SET",
@@ -146,7 +147,7 @@ bool Plan::mild() const {
     troubles += unit.troubles.size();
     if (unit.another || unit.transition_ms > 20000) return false;
     for (const UnitTrouble& one : unit.troubles) {
-      const bool passes = one.kind <= Kind::loses_request && one.kind != Kind::clips;
+      const bool passes = one.kind <= Kind::held_back && one.kind != Kind::clips;
       if (!passes || one.times > 1) return false;
     }
   }
@@ -162,8 +163,15 @@ Plan draw(std::uint64_t seed) {
   plan.weather = draw_weather(dice);
   for (std::size_t i = 0; i < plan.fleet->fleet.units.size(); ++i)
     plan.units.push_back(draw_unit(dice, plan.fleet->fleet.units[i]));
-  for (int left = draw_count(dice); left > 0; --left)
-    plan.units[dice.below(plan.units.size())].troubles.push_back(draw_trouble(dice));
+  for (int left = draw_count(dice); left > 0; --left) {
+    std::vector<UnitTrouble>& troubles = plan.units[dice.below(plan.units.size())].troubles;
+    troubles.push_back(draw_trouble(dice));
+    if (troubles.back().kind != Kind::held_back || dice.happens(0.5)) continue;
+    // The next try is refused: nothing but the one that is late can still be carried out.
+    UnitTrouble refusal = troubles.back();
+    refusal.kind = Kind::refuses;
+    troubles.push_back(refusal);
+  }
   draw_disk(dice, plan);
   draw_kill(dice, plan);
   if (dice.happens(0.1)) plan.clock_steps = static_cast<int>(dice.between(1, 4));

@@ -33,8 +33,9 @@ struct UnitTrouble {
     clips,           ///< stores another value than it was given
     loses_response,  ///< carries a SET out and is not heard
     loses_request,   ///< does not hear a SET
-    silent,          ///< for a while
-    reboots,         ///< keeps what was SET
+    held_back,  ///< a SET is under way to it for up to 140 s; only where snmpSetSerialNo tells old from new
+    silent,     ///< for a while
+    reboots,    ///< keeps what was SET
     reboots_losing,  ///< forgets what was SET since it started
     sticks,          ///< asked to operate it stays in standby
     faults,          ///< asked to operate it goes to fault

@@ -183,6 +183,17 @@ void Watch::check_order(Seen& seen, const std::vector<snmp::VarBind>& set, bool 
   }
 }
 
+void Watch::note_back(Seen& seen, const std::vector<snmp::VarBind>& set) const {
+  if (!seen.back_since) seen.back_since = now_;
+  for (const snmp::VarBind& one : set) {
+    const schema::Object* const object = seen.unit->model->object_at(one.oid);
+    if (object == nullptr) continue;
+    seen.tried_back.insert({object, one.oid.back()});
+    if (object->table != nullptr && object->table->rows_are_made())
+      seen.tried_back_rows.insert({object->table, one.oid.back()});
+  }
+}
+
 /// Whether operate has been asked for since there was last a reason to. What cuts us off comes after it.
 void Watch::note_asked(Seen& seen, const std::vector<snmp::VarBind>& set, bool back) {
   const auto& mode = seen.unit->model->mode;
@@ -227,6 +238,7 @@ void Watch::set_leaves(std::size_t unit, const std::vector<snmp::VarBind>& whole
   check_order(seen, set, line && line->back);
   if (!set.empty()) {
     note_asked(seen, set, line && line->back);
+    if (line && line->back) note_back(seen, set);
     seen.last_set = set;
     seen.read_since = false;
     seen.unanswered = seen.refused = false;
@@ -249,12 +261,14 @@ void Watch::set_ends(std::size_t unit, const snmp::Answer& answer, const std::ve
   seen.unanswered_ever |= seen.unanswered;
   if (seen.unanswered) seen.lost_set = without_serial(set);
   const bool of_serial = error.index > 0 && error.index <= set.size() && set[error.index - 1].oid == serial();
+  if (seen.back_since) (error.status != 0 ? seen.back_refused : seen.back_unanswered) = true;
   seen.refused = error.status != 0 && error.failure != snmp::Failure::too_big && !of_serial;
 }
 
 void Watch::read_ends(std::size_t unit, bool answered) {
   Seen& seen = units_[unit];
   seen.answers = answered;
+  if (!answered && seen.back_since) seen.back_unanswered = true;
   if (!answered) return;
   seen.read_since = true;
   seen.last_read = seen.answered_at;
@@ -269,9 +283,11 @@ void Watch::before_ours(std::size_t unit) {
 /// Found operating and not on its way to another mode: off air it is because of us.
 bool Watch::was_on_air(const Seen& seen) const {
   const schema::ModeRule& rule = *seen.unit->model->mode;
-  const Cells& found = seen.found.back();
-  const smi::Value* const asked = found.find(rule.asked, 0);
-  return found.operating && asked != nullptr && asked->number == rule.operate;
+  // A unit that starts anew may come back in another mode than the one that our reading found.
+  return std::all_of(seen.found.begin(), seen.found.end(), [&](const Cells& found) {
+    const smi::Value* const asked = found.find(rule.asked, 0);
+    return found.operating && asked != nullptr && asked->number == rule.operate;
+  });
 }
 
 /// Whether we have put the unit off air, and since when.
@@ -311,10 +327,11 @@ void Watch::after_ours(std::size_t unit, const std::vector<sim::VarBind>& carrie
     for (const Cells::Cell& cell : now_cells.all) {
       const smi::Value* const before = seen.before_ended->find(cell.object, cell.index);
       if (same(*cell.object, before, &cell.value)) continue;
+      if (seen.ended_open && cell.object != seen.unit->model->mode->asked) continue;
       breaks(1, fmt::format("{}: its outcome was told, and then a SET of ours changed {}.{}", seen.unit->name,
                             cell.object->name, cell.index));
     }
-    if (now_cells.all.size() != seen.before_ended->all.size())
+    if (!seen.ended_open && now_cells.all.size() != seen.before_ended->all.size())
       breaks(1,
              fmt::format("{}: its outcome was told, and then a SET of ours removed a row", seen.unit->name));
     return;
@@ -356,6 +373,8 @@ std::optional<std::string> Watch::not_as_found(const Seen& seen, bool touched_al
     if (touched_alone && !seen.touched.contains({cell.object, cell.index}) &&
         !seen.touched_rows.contains(row))
       return std::nullopt;
+    // Where another hand has been at the mode too, as found is what it made of it.
+    if (cell.object == seen.unit->model->mode->asked && seen.hand_at.count() >= 0) return std::nullopt;
     bool any_found = false;
     for (const Cells& found : seen.found) any_found |= found.find(cell.object, cell.index) != nullptr;
     // What another hand has added is no more ours than it was found.
@@ -377,7 +396,7 @@ std::optional<std::string> Watch::not_as_found(const Seen& seen, bool touched_al
   }
   const auto operating = [](const Cells& cells) { return cells.operating; };
   if (std::all_of(seen.found.begin(), seen.found.end(), operating) &&
-      std::none_of(seen.window.begin(), seen.window.end(), operating) &&
+      std::none_of(seen.window.begin(), seen.window.end(), operating) && seen.hand_at.count() < 0 &&
       (!touched_alone || seen.off_air_since))
     return "the mode";
   return std::nullopt;
@@ -409,7 +428,28 @@ void Watch::judge(const Seen& seen, const change::UnitResult& result) {
       if (result.what.find("vergeset ") == std::string::npos)
         breaks(1, fmt::format("{}, and it does not say what to do", said));
       if (mild_) breaks(10, said);
+      judge_effort(seen, said);
       return;
+  }
+}
+
+/// One step back that is refused must not keep the rest from being put back, on a unit that answers all
+/// along.
+void Watch::judge_effort(const Seen& seen, const std::string& said) {
+  constexpr milliseconds soon{60000};  // what goes on for long may be given up
+  if (!seen.back_refused || seen.back_unanswered || seen.others || seen.another_engine || disk_.failed() ||
+      died_)
+    return;
+  if (now_ - *seen.back_since > soon) return;
+  for (const auto& [object, index] : seen.touched) {
+    if (object == seen.unit->model->mode->asked || seen.tried_back.contains({object, index})) continue;
+    if (seen.tried_back_rows.contains({object->table, index})) continue;
+    const smi::Value* const is = seen.window.back().find(object, index);
+    const bool as_found = std::any_of(seen.found.begin(), seen.found.end(), [&](const Cells& found) {
+      return same(*object, found.find(object, index), is);
+    });
+    if (!as_found)
+      breaks(1, fmt::format("{}, and putting {}.{} back was not tried", said, object->name, index));
   }
 }
 
@@ -452,6 +492,7 @@ void Watch::unit_ends(std::size_t unit, const change::UnitResult& result) {
   judge(seen, result);
   judge_standby(seen, result);
   seen.ended = true;
+  seen.ended_open = result.outcome == Outcome::needs_attention;
 }
 
 void Watch::unit_stays_open(std::size_t unit, const change::UnitResult& result) {

@@ -118,6 +118,7 @@ class Watch {
     bool another_engine = false;  ///< for all that SNMPv3 says it is another
     bool ours = false;            ///< a SET of ours was carried out
     bool ended = false;
+    bool ended_open = false;  ///< as needing attention: a SET of ours that comes later makes no lie of that
     bool unanswered_ever = false;
     std::optional<milliseconds> off_air_since;
     milliseconds off_air{0};
@@ -131,6 +132,12 @@ class Watch {
     bool refused = false;     ///< the last SET
     bool answers = true;      ///< the last request
     bool asked_operate_last = false;
+    // Of putting back.
+    std::set<std::pair<const schema::Object*, std::uint32_t>> tried_back;
+    std::set<std::pair<const schema::Table*, std::uint32_t>> tried_back_rows;
+    std::optional<milliseconds> back_since;
+    bool back_refused = false;
+    bool back_unanswered = false;
     std::vector<snmp::VarBind> lost_set;  ///< got no answer, and none after it did
     std::optional<Cells> before_ended;
   };
@@ -155,6 +162,8 @@ class Watch {
   std::optional<std::string> not_as_desired(const Seen& seen, bool touched_alone) const;
   std::optional<std::string> not_as_found(const Seen& seen, bool touched_alone) const;
   void judge(const Seen& seen, const change::UnitResult& result);
+  void note_back(Seen& seen, const std::vector<snmp::VarBind>& set) const;
+  void judge_effort(const Seen& seen, const std::string& said);
   void judge_standby(Seen& seen, const change::UnitResult& result);
   std::size_t lines_of(const fleet::Unit& unit) const;
   std::string journal_path() const;

@@ -104,6 +104,14 @@ TEST_CASE("a fault that no person would read to its end is cut") {
   CHECK(faults.sorted()[0].text.rfind("mm; did you mean m?") != std::string::npos);
 }
 
+TEST_CASE("control characters that a file spells out are shown in its faults, not passed on to a terminal") {
+  const auto faults = faults_of("a: \"x\\e[2J\\n\\x9b\\x7f\\xe4\"\n",
+                                [](const Entry& root) { root.at("a").number("a number", 0, 9); });
+  REQUIRE(faults.size() == 1);
+  CHECK(faults[0] ==
+        "t.yaml:1:4: a number, 0 to 9, is expected; found \"x\\x1b[2J\\x0a\\xc2\\x9b\\x7f\xc3\xa4\"");
+}
+
 TEST_CASE("an empty file and one of comments read as nothing") {
   for (const std::string text : {"", "# nothing\n", "\n\n", "---\n", "~\n"}) {
     const auto faults = faults_of(text, [](const Entry& root) {
@@ -205,6 +213,12 @@ TEST_CASE("a hundred thousand brackets are a fault and not a crash") {
   }
   const auto faults = parse_faults(std::string(100'000, '['));
   CHECK(faults[0].find("inside each other more than 500 deep") != std::string::npos);
+}
+
+TEST_CASE("a comma in front of all else is a fault, and not an empty document without end") {
+  check_no_yaml("@@, a\n", "a comma is not expected here; put the text in quotes");
+  check_no_yaml("@@,", "a comma is not expected here; put the text in quotes");
+  CHECK(parse_faults("a: b\n...\n,").size() == 1);
 }
 
 TEST_CASE("anchors and aliases stand for their value") {

@@ -63,8 +63,9 @@ inline std::string units_yaml() {
 
 class ServedFleet {
  public:
-  explicit ServedFleet(const std::string& units = units_yaml())
-      : folder_({{"fleet.yaml", fleet_yaml()}, {"units.yaml", units}}) {
+  /// Ends by itself after so many seconds.
+  explicit ServedFleet(const std::string& units = units_yaml(), int seconds = 100)
+      : folder_({{"fleet.yaml", fleet_yaml()}, {"units.yaml", units}}), seconds_(seconds) {
     ::setenv("SERVED_AUTH", "of oak and ash", 1);
     ::setenv("SERVED_PRIV", "of elm and yew", 1);
     // The commands read no configuration of this machine's and keep none.
@@ -94,7 +95,7 @@ class ServedFleet {
                                    "--reboot-time",
                                    "600",
                                    "--seconds",
-                                   "100"};
+                                   std::to_string(seconds_)};
     words.insert(words.end(), more.begin(), more.end());
     std::filesystem::remove(path("ready"));
     simulator_ = ::fork();
@@ -148,6 +149,7 @@ class ServedFleet {
 
  private:
   vergeset::test::FleetFolder folder_;
+  int seconds_;
 
  public:
   std::string control_folder = path("control");
