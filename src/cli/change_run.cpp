@@ -216,7 +216,7 @@ int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const Chan
       complain(unfinished + ". No SET was sent");
       return Exit::trouble;
     }
-    print_aside("note: " + unfinished + "\n");
+    print_aside("note: " + unfinished + ", where no other vergeset is at it\n");
   }
   if (!run.sends_nothing()) {
     auto claims = claims_for(command_of(run));
