@@ -53,6 +53,10 @@ bool may_halve(const std::vector<Assignment>& assignments) {
 
 }  // namespace
 
+void Setter::keep_out(std::int64_t number) {
+  if (!numbered_ || numbered_->number != number) numbered_ = {number, milliseconds(0)};
+}
+
 void Setter::may_come(milliseconds until) {
   if (serial_.offered()) {
     numbered_ = {serial_.number(), until};
@@ -139,6 +143,7 @@ snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assign
     ++tries;
     std::vector<snmp::VarBind> varbinds = varbinds_of(assignments, serial_);
     if (varbinds.empty()) co_return Carried{};
+    if (serial_.offered()) named_.insert(serial_.number());
     const snmp::Answer answer = co_await link.set(std::move(varbinds));
     if (answer) {
       serial_.counted();

@@ -3,6 +3,7 @@
 #include <chrono>
 #include <cstdint>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -51,6 +52,10 @@ class Setter {
   /// Of one that a program sent which was killed: it named no number that is not past but this.
   void may_come(std::chrono::milliseconds until);
   void cannot_come_any_more() { numbered_.reset(); }
+  /// A SET of ours has named this number; a copy of it is carried out where the unit still has it, whatever
+  /// it has acknowledged.
+  bool named(std::int64_t number) const { return named_.count(number) > 0; }
+  void keep_out(std::int64_t number);
 
  private:
   enum class ReadBack { done, not_done, in_part, other_hand, silent };
@@ -67,6 +72,7 @@ class Setter {
   SerialNo& serial_;
   std::optional<Pending> numbered_;
   std::optional<Pending> unnumbered_;
+  std::set<std::int64_t> named_;
 };
 
 }  // namespace vergeset::change

@@ -97,10 +97,17 @@ snmp::Task<std::string> PutBack::once(milliseconds until) {
   std::string failure = co_await walk_.take(back, Walk::Way::back, found_, until);
   if (makes(Mistake::trust_restore)) co_return std::string();
   if (!failure.empty() && walk_.silent()) co_return failure;
-  std::string unlike = co_await walk_.let_none_in();
-  if (unlike.empty()) {
+  std::string unlike;
+  for (int readings = 0; readings < 2; ++readings) {
+    copies_ = false;
+    std::string coming = co_await walk_.let_none_in();
+    if (!coming.empty()) {
+      unlike = std::move(coming);
+      break;
+    }
     std::string read = co_await verify();
     unlike = std::move(read);
+    if (!copies_) break;
   }
   co_return unlike.empty() || failure.empty() ? unlike : failure;
 }
@@ -110,8 +117,10 @@ snmp::Task<std::string> PutBack::verify() {
   const fleet::Unit& unit = hand_.unit();
   const milliseconds until = world.network.now() + std::chrono::seconds(world.fleet.mode_wait_s);
   std::vector<smi::Oid> instances = instances_of(*unit.model, snapshot_);
+  instances.push_back(SerialNo::instance());
   Surveyed now = co_await read_until(world.network, hand_.link(), std::move(instances), until);
   if (!now) co_return now.error->text;
+  copies_ = walk_.lets_copies_in(now.found);
   judge(*unit.model, now.found, hand_.result());
   if (mode_of(*unit.model, now.found).operate) walk_.on_air_again();
   const std::vector<Difference> differences = ours(now.found);

@@ -155,18 +155,32 @@ class Settling {
     return walk_.mode_touched() && snapshot_.on_air && !ends_off_air_ && mode.known && !mode.operate;
   }
 
+  /// Reads the unit anew, once no SET can come any more.
+  snmp::Task<Surveyed> look_at_last() {
+    const milliseconds until = world_.network.now() + std::chrono::seconds(world_.fleet.mode_wait_s);
+    Surveyed surveyed;
+    for (int readings = 0; readings < 2; ++readings) {
+      const std::string coming = co_await walk_.let_none_in();
+      if (!coming.empty()) {
+        surveyed.error = snmp::Error{snmp::Failure::no_answer, 0, 0, coming};
+        break;
+      }
+      Surveyed now = co_await look();
+      while (!now && may_answer_later(*now.error) && world_.network.now() < until) {
+        co_await world_.network.sleep(milliseconds(1000));
+        Surveyed again = co_await look();
+        now = std::move(again);
+      }
+      surveyed = std::move(now);
+      if (!surveyed || !walk_.lets_copies_in(surveyed.found)) break;
+    }
+    co_return surveyed;
+  }
+
   /// Reads the unit anew; empty, or what is not as desired.
   snmp::Task<std::string> verify() {
     if (makes(Mistake::trust_response)) co_return std::string();
-    const std::string coming = co_await walk_.let_none_in();
-    if (!coming.empty()) co_return coming;
-    const milliseconds until = world_.network.now() + std::chrono::seconds(world_.fleet.mode_wait_s);
-    Surveyed surveyed = co_await look();
-    while (!surveyed && may_answer_later(*surveyed.error) && world_.network.now() < until) {
-      co_await world_.network.sleep(milliseconds(1000));
-      Surveyed again = co_await look();
-      surveyed = std::move(again);
-    }
+    Surveyed surveyed = co_await look_at_last();
     if (!surveyed) co_return "no answer to verification: " + surveyed.error->text;
     const std::string stranger = hand_.stranger(surveyed.found);
     if (!stranger.empty()) co_return stranger;

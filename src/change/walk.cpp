@@ -118,6 +118,14 @@ snmp::Task<std::string> Walk::let_none_in() {
   co_return std::string();
 }
 
+bool Walk::lets_copies_in(const AsFound& read) {
+  const smi::Value& number = read.at(SerialNo::instance());
+  if (!serial_.offered() || number.absent() || makes(Mistake::no_fence)) return false;
+  if (!setter_.named(number.number)) return false;
+  setter_.keep_out(number.number);
+  return true;
+}
+
 /// Sees that the unit's number is another than that of the SET without an answer, if need be by a SET of the
 /// number alone. Where it will not count on, the time is left to be waited for.
 snmp::Task<std::string> Walk::past_the_numbered() {

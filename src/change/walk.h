@@ -30,6 +30,9 @@ class Walk {
   /// A SET that got no answer may still come. When this ends none can, so that what is read then stays:
   /// a SET of the serial number alone, or the time that it takes. Empty, or why it is not known.
   snmp::Task<std::string> let_none_in();
+  /// Whether a copy of a SET of ours can still be carried out by a unit that reads this serial number; then
+  /// it is to be let in no more, and what was read with it to be read anew.
+  bool lets_copies_in(const AsFound& read);
   /// One of a program that was killed may come until then.
   void may_come(std::chrono::milliseconds until) { setter_.may_come(until); }
 

@@ -130,6 +130,7 @@ class Watch {
     bool read_since = true;
     bool unanswered = false;  ///< the last SET
     bool refused = false;     ///< the last SET
+    bool carried = false;     ///< one has been since the last SET left
     bool answers = true;      ///< the last request
     bool asked_operate_last = false;
     // Of putting back.
