@@ -41,9 +41,9 @@ std::string other_hand_text() {
   return "someone else has set this unit since it was read, or it has started anew (snmpSetSerialNo)";
 }
 
-/// A unit that is asked for a mode may not read it before it is reached (RSU 4.1).
-bool of_mode(const std::vector<Assignment>& assignments) {
-  return assignments.size() == 1 && assignments.front().of_mode;
+/// Reading tells nothing of whether this was carried out.
+bool reads_late(const std::vector<Assignment>& assignments) {
+  return assignments.size() == 1 && assignments.front().reads_late;
 }
 
 bool may_halve(const std::vector<Assignment>& assignments) {
@@ -59,6 +59,7 @@ void Setter::keep_out(std::int64_t number) {
 
 void Setter::may_come(milliseconds until) {
   if (serial_.offered()) {
+    named_.insert(serial_.number());
     numbered_ = {serial_.number(), until};
   } else {
     unnumbered_ = {std::nullopt, until};
@@ -77,11 +78,11 @@ snmp::Task<Setter::ReadBack> Setter::read_back(snmp::Link& link, const std::vect
   const bool all = std::all_of(assignments.begin(), assignments.end(), done);
   if (serial_.offered() && found.at(SerialNo::instance()).number != serial_.number()) {
     const bool ours = found.at(SerialNo::instance()).number == SerialNo::next(serial_.number());
-    if (!ours || (!all && !of_mode(assignments))) co_return ReadBack::other_hand;
+    if (!ours || (!all && !reads_late(assignments))) co_return ReadBack::other_hand;
     serial_.counted();
     co_return ReadBack::done;
   }
-  if (all && !assignments.empty()) co_return ReadBack::done;
+  if (all && !assignments.empty() && !reads_late(assignments)) co_return ReadBack::done;
   // Sending the same values once more does no harm, but a row that is there cannot be made again.
   const auto half_made = [&](const Assignment& one) { return one.makes_row() && found.has(one.oid); };
   const bool in_part = std::any_of(assignments.begin(), assignments.end(), half_made);
@@ -104,12 +105,15 @@ snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp:
                                                    milliseconds until) {
   const Carried refusal{Carried::End::failed, refusal_text(error, assignments), false};
   if (!serial_.offered() || error.index != assignments.size() + 1) {
-    const bool may_be_second = std::any_of(assignments.begin(), assignments.end(),
-                                           [](const Assignment& one) { return one.makes_row(); });
-    if (!may_be_second) co_return refusal;
-    // The network may have doubled this SET and lost the response to the first, which made the row.
+    // The network may have doubled this SET and lost the response to the first, which made the row. Where a
+    // row that is only begun was there before, reading cannot tell, but the number can.
+    const bool makes_row = std::any_of(assignments.begin(), assignments.end(),
+                                       [](const Assignment& one) { return one.makes_row(); });
+    if (!makes_row || (!serial_.offered() && assignments.size() == 1)) co_return refusal;
+    const std::int64_t before = serial_.number();
     const ReadBack found = co_await read_back(link, assignments, until);
-    if (found == ReadBack::done) co_return Carried{};
+    const bool counted = !serial_.offered() || serial_.number() != before;
+    if (found == ReadBack::done && counted) co_return Carried{};
     co_return refusal;
   }
   std::vector<smi::Oid> instances;
@@ -126,7 +130,7 @@ snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp:
   const auto done = [&](const Assignment& one) { return one.carried_out(now.found.at(one.oid)); };
   const bool counted = number == SerialNo::next(serial_.number());
   const bool ours =
-      counted && (of_mode(assignments) || std::all_of(assignments.begin(), assignments.end(), done));
+      counted && (reads_late(assignments) || std::all_of(assignments.begin(), assignments.end(), done));
   if (ours) {
     serial_.counted();
     co_return Carried{};

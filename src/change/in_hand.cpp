@@ -56,7 +56,6 @@ std::string InHand::unit_id(const AsFound& found) const {
 
 void InHand::known_as(const AsFound& found) {
   engine_id_ = smi::to_hex(found.engine_id);
-  unit_id_ = unit_id(found);
   known_ = true;
 }
 
@@ -64,7 +63,7 @@ std::string InHand::stranger(const AsFound& found) const {
   if (makes(Mistake::any_unit)) return {};
   const std::string engine = smi::to_hex(found.engine_id);
   const std::string name = unit_id(found);
-  const bool same_name = known_ && !name.empty() && (name == unit_id_ || name == unit_.name);
+  const bool same_name = known_ && name == unit_.name;
   if (!engine_id_.empty() && engine != engine_id_ && !same_name)
     return fmt::format("another unit answers at its address: engine id {}, was {}", engine, engine_id_);
   const auto wrong = wrong_unit(world_.fleet, unit_, found);

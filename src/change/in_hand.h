@@ -33,8 +33,8 @@ class InHand {
 
   /// The unit by its engine as a snapshot has it: what answers has to be that.
   void known_as(const std::string& engine_id_hex) { engine_id_ = engine_id_hex; }
-  /// The unit as it was at first: what answers later has to have its engine, or at least its rsuID, since an
-  /// agent that starts anew may have made itself another engine id.
+  /// The unit as it was at first: what answers later has to have its engine, or the rsuID that is its name,
+  /// since an agent that starts anew may have made itself another engine id.
   void known_as(const AsFound& found);
   /// Why what answers now is not the unit that was known at first; empty where it is.
   std::string stranger(const AsFound& found) const;
@@ -76,7 +76,6 @@ class InHand {
   std::shared_ptr<void> claim_;
   std::unique_ptr<snmp::Link> link_;
   std::string engine_id_;
-  std::string unit_id_;
   bool known_ = false;  ///< by its name too
   bool announced_ = false;
 };

@@ -69,17 +69,20 @@ std::vector<Difference> PutBack::ours(const AsFound& now) const {
   return all;
 }
 
-/// A transition to standby that we asked for may still be under way while the mode reads operate (RSU
-/// 4.1 has one object for both), so operate is asked for again whenever we touched the mode.
-void PutBack::operate_again(Sequence& back) const {
+/// A transition that we asked for may still be under way while the mode reads as before (RSU 4.1 has one
+/// object for both), so the mode as found is asked for again whenever we touched it.
+void PutBack::mode_again(Sequence& back) const {
   const fleet::Unit& unit = hand_.unit();
   if (!walk_.mode_touched() || !unit.model->mode) return;
+  const schema::ModeRule& rule = *unit.model->mode;
   const bool already = std::any_of(back.steps.begin(), back.steps.end(),
-                                   [](const Step& step) { return step.kind == Step::Kind::go_operate; });
-  const smi::Oid mode = unit.model->mode->asked->oid.child(0);
+                                   [](const Step& step) { return step.kind != Step::Kind::set; });
+  const smi::Oid mode = rule.asked->oid.child(0);
   for (const records::Kept& kept : snapshot_.values) {
-    const bool was_operate = kept.oid == mode && kept.value.number == unit.model->mode->operate;
-    if (was_operate && !already) back.steps.push_back(mode_step(*unit.model->mode, true));
+    if (kept.oid != mode || already) continue;
+    if (kept.value.number == rule.operate) back.steps.push_back(mode_step(rule, true));
+    const bool hidden = rule.asked == rule.status;
+    if (kept.value.number == rule.standby && hidden) back.steps.push_back(mode_step(rule, false));
   }
 }
 
@@ -91,7 +94,7 @@ snmp::Task<std::string> PutBack::once(milliseconds until) {
   fill_whole_rows(unit, found_, differences);
   const Order order = makes(Mistake::restore_forward) ? Order::forward : Order::reverse;
   Sequence back = sequence(*unit.model, differences, mode_of(*unit.model, found_), order);
-  if (!makes(Mistake::forget_operate)) operate_again(back);
+  if (!makes(Mistake::forget_operate)) mode_again(back);
   const auto operate = [](const Step& step) { return step.kind == Step::Kind::go_operate; };
   if (makes(Mistake::forget_operate)) std::erase_if(back.steps, operate);
   std::string failure = co_await walk_.take(back, Walk::Way::back, found_, until);

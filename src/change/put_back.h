@@ -37,7 +37,7 @@ class PutBack {
   snmp::Task<std::string> reach(std::chrono::milliseconds until);
   snmp::Task<std::string> verify();
   std::vector<Difference> ours(const AsFound& now) const;
-  void operate_again(Sequence& back) const;
+  void mode_again(Sequence& back) const;
   std::string lost(const AsFound& now) const;
 
   InHand& hand_;

@@ -34,7 +34,8 @@ Assignment assignment_of(const fleet::Unit& unit, const records::Announced& set)
   one.value = set.value;
   if (const schema::Object* object = unit.model->object_at(set.oid); object != nullptr) {
     one.syntax = object->syntax;
-    one.of_mode = unit.model->mode && object == unit.model->mode->asked;
+    const auto& mode = unit.model->mode;
+    one.reads_late = mode && object == mode->asked && object == mode->status;
   } else {
     one.syntax.form = set.value.type == smi::Type::octet_string ? smi::Form::octets : smi::Form::integer;
   }

@@ -227,7 +227,7 @@ Step mode_step(const schema::ModeRule& rule, bool operate) {
                         wanted,
                         rule.asked->syntax,
                         smi::to_text(rule.asked->syntax, wanted),
-                        true};
+                        rule.asked == rule.status};
   return {operate ? Step::Kind::go_operate : Step::Kind::go_standby,
           operate ? "go to operate" : "go to standby",
           false,

@@ -18,8 +18,8 @@ struct Assignment {
   smi::Oid oid;
   smi::Value value;
   smi::Syntax syntax;
-  std::string text;      ///< the value in words
-  bool of_mode = false;  ///< asks for operate or standby
+  std::string text;         ///< the value in words
+  bool reads_late = false;  ///< asks for a mode that reads as before until it is reached (RSU 4.1)
 
   /// Whether an instance that was read back shows that this was carried out. RowStatus: createAndGo
   /// and active read active, createAndWait reads notReady or notInService, destroy reads nothing.

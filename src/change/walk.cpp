@@ -129,7 +129,7 @@ bool Walk::lets_copies_in(const AsFound& read) {
 /// Sees that the unit's number is another than that of the SET without an answer, if need be by a SET of the
 /// number alone. Where it will not count on, the time is left to be waited for.
 snmp::Task<std::string> Walk::past_the_numbered() {
-  constexpr int most_fences = 3;
+  constexpr int most_fences = 6;
   const World& world = hand_.world();
   for (int sent = 0; serial_.offered(); ++sent) {
     const milliseconds until = world.network.now() + mode_wait(world);
@@ -139,8 +139,10 @@ snmp::Task<std::string> Walk::past_the_numbered() {
     if (!now) co_return now.error->text;
     const smi::Value& value = now.found.at(SerialNo::instance());
     if (value.absent()) break;
+    const bool came = value.number > serial_.number();
     serial_.found(value);
-    if (value.number != *setter_.numbered()->number) {
+    if (came) co_return "a SET without an answer came late";
+    if (!setter_.named(value.number)) {
       setter_.cannot_come_any_more();
       break;
     }
