@@ -53,6 +53,18 @@ bool may_halve(const std::vector<Assignment>& assignments) {
 
 }  // namespace
 
+milliseconds Setter::latest() const {
+  milliseconds latest{0};
+  if (numbered_) latest = std::max(latest, numbered_->until);
+  if (unnumbered_) latest = std::max(latest, unnumbered_->until);
+  return latest;
+}
+
+void Setter::none_can_come() {
+  numbered_.reset();
+  unnumbered_.reset();
+}
+
 void Setter::keep_out(std::int64_t number) {
   if (!numbered_ || numbered_->number != number) numbered_ = {number, milliseconds(0)};
 }

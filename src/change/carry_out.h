@@ -46,12 +46,14 @@ class Setter {
     std::optional<std::int64_t> number;
     std::chrono::milliseconds until{0};  ///< of Network::now
   };
-  /// The last with a serial number, and the last without.
+  /// The last with a serial number.
   const std::optional<Pending>& numbered() const { return numbered_; }
-  const std::optional<Pending>& unnumbered() const { return unnumbered_; }
+  /// When the last of all can come.
+  std::chrono::milliseconds latest() const;
   /// Of one that a program sent which was killed: it named no number that is not past but this.
   void may_come(std::chrono::milliseconds until);
-  void cannot_come_any_more() { numbered_.reset(); }
+  void numbered_cannot_come() { numbered_.reset(); }
+  void none_can_come();
   /// A SET of ours has named this number; a copy of it is carried out where the unit still has it, whatever
   /// it has acknowledged.
   bool named(std::int64_t number) const { return named_.count(number) > 0; }

@@ -7,6 +7,7 @@
 #include "change/identify.h"
 #include "change/keep.h"
 #include "change/logged_link.h"
+#include "change/serial_no.h"
 #include "checks/health.h"
 #include "records/change_record.h"
 #include "records/mistake.h"
@@ -105,6 +106,14 @@ snmp::Task<bool> InHand::open() {
   }
   link_ = std::make_unique<LoggedLink>(std::move(opened.link), log_, *unit_.model);
   co_return true;
+}
+
+Wanted InHand::identity() const {
+  Wanted wanted = wanted_of(world_.fleet, unit_);
+  wanted.tables.clear();
+  wanted.octets.clear();
+  wanted.instances.push_back(SerialNo::instance());
+  return wanted;
 }
 
 snmp::Task<Surveyed> InHand::look(Wanted wanted) {

@@ -42,6 +42,8 @@ class InHand {
   /// False, and the result ended, where another has the unit (World::claim), or where there is no link. The
   /// unit is ours from the first time until this goes.
   snmp::Task<bool> open();
+  /// What says which unit it is, its mode, and its serial number.
+  Wanted identity() const;
   /// Reads what is wanted; the time of reading is put on it.
   snmp::Task<Surveyed> look(Wanted wanted);
 

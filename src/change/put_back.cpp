@@ -101,16 +101,14 @@ snmp::Task<std::string> PutBack::once(milliseconds until) {
   if (makes(Mistake::trust_restore)) co_return std::string();
   if (!failure.empty() && walk_.silent()) co_return failure;
   std::string unlike;
-  for (int readings = 0; readings < 2; ++readings) {
-    copies_ = false;
-    std::string coming = co_await walk_.let_none_in();
-    if (!coming.empty()) {
-      unlike = std::move(coming);
-      break;
-    }
+  for (int readings = 0; readings < most_readings; ++readings) {
     std::string read = co_await verify();
     unlike = std::move(read);
-    if (!copies_) break;
+    if (!unlike.empty()) break;
+    const std::optional<std::string> closed = co_await walk_.let_none_in();
+    if (!closed) break;
+    unlike = *closed;
+    if (!unlike.empty()) break;
   }
   co_return unlike.empty() || failure.empty() ? unlike : failure;
 }
@@ -123,7 +121,7 @@ snmp::Task<std::string> PutBack::verify() {
   instances.push_back(SerialNo::instance());
   Surveyed now = co_await read_until(world.network, hand_.link(), std::move(instances), until);
   if (!now) co_return now.error->text;
-  copies_ = walk_.lets_copies_in(now.found);
+  walk_.keep_copies_out(now.found);
   judge(*unit.model, now.found, hand_.result());
   if (mode_of(*unit.model, now.found).operate) walk_.on_air_again();
   const std::vector<Difference> differences = ours(now.found);
@@ -163,11 +161,9 @@ std::string PutBack::lost(const AsFound& now) const {
 snmp::Task<std::string> PutBack::last_word() {
   if (!walk_.left_operate()) co_return std::string();
   if (stranger_) co_return std::string(" The unit itself may be in standby.");
-  const records::Snapshot mode_alone;
-  std::vector<smi::Oid> instances = instances_of(*hand_.unit().model, mode_alone);
-  instances.push_back(SerialNo::instance());
-  const Surveyed now = co_await read(hand_.link(), std::move(instances));
+  const Surveyed now = co_await hand_.look(hand_.identity());
   if (!now) co_return std::string(" It may be in standby.");
+  if (!hand_.stranger(now.found).empty()) co_return std::string(" The unit itself may be in standby.");
   const ModeFound mode = mode_of(*hand_.unit().model, now.found);
   if (mode.operate) {
     walk_.on_air_again();

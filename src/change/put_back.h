@@ -48,7 +48,6 @@ class PutBack {
   AsFound found_;
   bool out_of_reach_ = false;
   bool stranger_ = false;
-  bool copies_ = false;    ///< of our SETs could be carried out after this reading
   bool hopeless_ = false;  ///< trying again would change nothing
 };
 

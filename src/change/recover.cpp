@@ -194,10 +194,13 @@ class Recovering {
       const std::string failure = co_await walk_.take(rest, Walk::Way::back, found_);
       if (!failure.empty()) co_return false;
     }
-    const std::string coming = co_await walk_.let_none_in();
-    if (!coming.empty()) co_return false;
-    const bool as_wanted = co_await verify();
-    if (!as_wanted) co_return false;
+    for (int readings = 0; readings < most_readings; ++readings) {
+      const bool as_wanted = co_await verify();
+      if (!as_wanted) co_return false;
+      const std::optional<std::string> closed = co_await walk_.let_none_in();
+      if (!closed) break;
+      if (!closed->empty()) co_return false;
+    }
     hand_.end(Outcome::settled, "finished by vergeset recover");
     co_await keep_as_left(hand_, snapshot_);
     co_return true;

@@ -155,47 +155,48 @@ class Settling {
     return walk_.mode_touched() && snapshot_.on_air && !ends_off_air_ && mode.known && !mode.operate;
   }
 
-  /// Reads the unit anew, once no SET can come any more.
-  snmp::Task<Surveyed> look_at_last() {
-    const milliseconds until = world_.network.now() + std::chrono::seconds(world_.fleet.mode_wait_s);
-    Surveyed surveyed;
-    for (int readings = 0; readings < 2; ++readings) {
-      const std::string coming = co_await walk_.let_none_in();
-      if (!coming.empty()) {
-        surveyed.error = snmp::Error{snmp::Failure::no_answer, 0, 0, coming};
-        break;
-      }
-      Surveyed now = co_await look();
-      while (!now && may_answer_later(*now.error) && world_.network.now() < until) {
-        co_await world_.network.sleep(milliseconds(1000));
-        Surveyed again = co_await look();
-        now = std::move(again);
-      }
-      surveyed = std::move(now);
-      if (!surveyed || !walk_.lets_copies_in(surveyed.found)) break;
-    }
-    co_return surveyed;
-  }
-
-  /// Reads the unit anew; empty, or what is not as desired.
+  /// Reads the unit anew, and as often as a SET may still have come in between; empty, or what is not as
+  /// desired.
   snmp::Task<std::string> verify() {
     if (makes(Mistake::trust_response)) co_return std::string();
-    Surveyed surveyed = co_await look_at_last();
+    for (int readings = 0; readings < most_readings; ++readings) {
+      std::string unlike = co_await read_anew();
+      if (!unlike.empty()) co_return unlike;
+      const std::optional<std::string> closed = co_await walk_.let_none_in();
+      if (!closed) break;
+      if (!closed->empty()) co_return *closed;
+    }
+    co_return std::string();
+  }
+
+  snmp::Task<std::string> read_anew() {
+    const milliseconds until = world_.network.now() + std::chrono::seconds(world_.fleet.mode_wait_s);
+    Surveyed surveyed = co_await look();
+    while (!surveyed && may_answer_later(*surveyed.error) && world_.network.now() < until) {
+      co_await world_.network.sleep(milliseconds(1000));
+      Surveyed again = co_await look();
+      surveyed = std::move(again);
+    }
     if (!surveyed) co_return "no answer to verification: " + surveyed.error->text;
-    const std::string stranger = hand_.stranger(surveyed.found);
+    std::string stranger = hand_.stranger(surveyed.found);
     if (!stranger.empty()) co_return stranger;
+    walk_.keep_copies_out(surveyed.found);
     if (off_air_by_us(surveyed.found))
       co_return std::string("read back, the unit is not in operate any more");
-    const Comparison comparison = goal_.compare(surveyed.found);
     judge(*unit_.model, surveyed.found, hand_.result());
-    if (comparison.agrees()) co_return std::string();
-    if (comparison.differences.empty()) co_return comparison.obstacles.front();
+    co_return unlike(goal_.compare(surveyed.found));
+  }
+
+  /// Empty, or what is not as desired.
+  static std::string unlike(const Comparison& comparison) {
+    if (comparison.agrees()) return {};
+    if (comparison.differences.empty()) return comparison.obstacles.front();
     const Difference& first = comparison.differences.front();
     const std::string is = first.items.empty() ? "still there" : first.items.front().as_found_text();
-    co_return fmt::format("read back, {} is {}, not as desired{}", first.title(), is,
-                          comparison.differences.size() > 1
-                              ? fmt::format(" (and {} more)", comparison.differences.size() - 1)
-                              : "");
+    return fmt::format("read back, {} is {}, not as desired{}", first.title(), is,
+                       comparison.differences.size() > 1
+                           ? fmt::format(" (and {} more)", comparison.differences.size() - 1)
+                           : "");
   }
 
   /// Nothing of ours was carried out, as far as it shows: what is another now than it was found stays as

@@ -90,40 +90,35 @@ snmp::Task<std::string> Walk::step(const Step& step, Way way, const AsFound& fou
 snmp::Task<std::string> Walk::open_again() {
   const bool opened = co_await hand_.open();
   if (!opened) co_return "no answer where the inventory has the unit: " + hand_.result().what;
-  Wanted wanted = wanted_of(hand_.world().fleet, hand_.unit());
-  wanted.tables.clear();
-  wanted.instances.push_back(SerialNo::instance());
-  wanted.octets.clear();
-  Surveyed now = co_await hand_.look(std::move(wanted));
+  Surveyed now = co_await hand_.look(hand_.identity());
   if (!now) co_return "no answer where the inventory has the unit: " + now.error->text;
   silent_ = false;
   serial_.found(now.found.at(SerialNo::instance()));
   co_return hand_.stranger(now.found);
 }
 
-snmp::Task<std::string> Walk::let_none_in() {
-  if (makes(Mistake::no_fence)) co_return std::string();
+snmp::Task<std::optional<std::string>> Walk::let_none_in() {
+  if (makes(Mistake::no_fence)) co_return std::nullopt;
   snmp::Network& network = hand_.world().network;
-  if (setter_.numbered()) {
+  bool waited = setter_.numbered().has_value();
+  if (waited) {
     std::string failure = co_await past_the_numbered();
     if (!failure.empty()) co_return failure;
   }
-  milliseconds until = network.now();
-  if (setter_.numbered()) until = std::max(until, setter_.numbered()->until);
-  if (setter_.unnumbered()) until = std::max(until, setter_.unnumbered()->until);
+  const milliseconds until = setter_.latest();
+  setter_.none_can_come();
   if (until > network.now()) {
+    waited = true;
     hand_.say("waiting until a SET without an answer can no longer come");
     co_await network.sleep(until - network.now());
   }
+  if (!waited) co_return std::nullopt;
   co_return std::string();
 }
 
-bool Walk::lets_copies_in(const AsFound& read) {
+void Walk::keep_copies_out(const AsFound& read) {
   const smi::Value& number = read.at(SerialNo::instance());
-  if (!serial_.offered() || number.absent() || makes(Mistake::no_fence)) return false;
-  if (!setter_.named(number.number)) return false;
-  setter_.keep_out(number.number);
-  return true;
+  if (serial_.offered() && !number.absent() && setter_.named(number.number)) setter_.keep_out(number.number);
 }
 
 /// Sees that the unit's number is another than that of the SET without an answer, if need be by a SET of the
@@ -143,7 +138,7 @@ snmp::Task<std::string> Walk::past_the_numbered() {
     serial_.found(value);
     if (came) co_return "a SET without an answer came late";
     if (!setter_.named(value.number)) {
-      setter_.cannot_come_any_more();
+      setter_.numbered_cannot_come();
       break;
     }
     if (sent == most_fences) break;
@@ -154,6 +149,7 @@ snmp::Task<std::string> Walk::past_the_numbered() {
     co_await hand_.on_disk(line);
     const Carried carried = co_await setter_.carry_out(hand_.link(), fence.assignments, until);
     hand_.add_result(fences_, carried.end == Carried::End::done ? std::string() : carried.what);
+    if (carried.end != Carried::End::done) break;
   }
   co_return std::string();
 }

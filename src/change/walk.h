@@ -10,6 +10,9 @@
 
 namespace vergeset::change {
 
+/// A unit is read so often at most before it is called as it should be, where SETs may come in between.
+constexpr int most_readings = 3;
+
 /// Carries out the steps of one unit, one after the other, each of them in the journal on disk before its SET
 /// leaves; keeps the time that the unit is off air because of us, and the bounds of it: W is the fleet's
 /// mode-wait. A step goes on for W where no answer comes, but on the way there not longer than 2 W after the
@@ -27,12 +30,13 @@ class Walk {
   snmp::Task<std::string> take(const Sequence& sequence, Way way, const AsFound& found,
                                std::optional<std::chrono::milliseconds> until = {});
 
-  /// A SET that got no answer may still come. When this ends none can, so that what is read then stays:
-  /// a SET of the serial number alone, or the time that it takes. Empty, or why it is not known.
-  snmp::Task<std::string> let_none_in();
-  /// Whether a copy of a SET of ours can still be carried out by a unit that reads this serial number; then
-  /// it is to be let in no more, and what was read with it to be read anew.
-  bool lets_copies_in(const AsFound& read);
+  /// A SET that got no answer may still come, and a unit that was read as it should be not stay so. Nothing
+  /// where none can. Otherwise none can when this ends, by a SET of the serial number alone or by the time
+  /// that it takes, and the unit is to be read once more: empty; or why that is not known.
+  snmp::Task<std::optional<std::string>> let_none_in();
+  /// Where a copy of a SET of ours can still be carried out by a unit that reads this serial number, it is
+  /// not to be let in.
+  void keep_copies_out(const AsFound& read);
   /// One of a program that was killed may come until then.
   void may_come(std::chrono::milliseconds until) { setter_.may_come(until); }
 

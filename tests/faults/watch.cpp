@@ -240,9 +240,10 @@ void Watch::set_leaves(std::size_t unit, const std::vector<snmp::VarBind>& whole
   if (!set.empty()) {
     note_asked(seen, set, line && line->back);
     if (line && line->back) note_back(seen, set);
+    if (set != seen.last_set) seen.carried = false;
     seen.last_set = set;
     seen.read_since = false;
-    seen.unanswered = seen.refused = seen.carried = false;
+    seen.unanswered = seen.refused = false;
   }
 }
 
