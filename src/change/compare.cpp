@@ -178,13 +178,17 @@ class Comparing {
   void change(const fleet::DesiredTable& table, const fleet::DesiredRow& row, std::uint32_t index,
               const FoundRows& found) {
     Difference difference;
+    // A row of which nothing is there has gone while the unit was read.
+    const bool gone = std::all_of(row.columns.begin(), row.columns.end(), [&](const auto& column) {
+      return found.at(*column.object, index).absent();
+    });
     // A row that was begun and never finished: what it lacks is not what the unit does not offer.
     const schema::Object* status = table.table->status;
     const bool half_made = status != nullptr && found.at(*status, index).number == not_ready;
     for (const fleet::DesiredValue& column : row.columns) {
       if (ignored(*column.object)) continue;
       const smi::Value& value = found.at(*column.object, index);
-      if (value.absent() && !found.offers(*column.object) && !half_made) {
+      if (value.absent() && !found.offers(*column.object) && !half_made && !gone) {
         not_offered(fmt::format("{} {} {}", table.name, row.label, column.name), *column.object);
       } else if (!smi::agree(column.object->syntax, value, column.value)) {
         difference.items.push_back(item(column, column.object->oid.child(index), value));

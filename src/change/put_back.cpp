@@ -159,21 +159,31 @@ std::string PutBack::lost(const AsFound& now) const {
 }
 
 snmp::Task<std::string> PutBack::last_word() {
-  if (!walk_.left_operate()) co_return std::string();
+  std::string word = co_await operate_at_last();
+  if (stranger_ || out_of_reach_) co_return word;
+  const std::optional<std::string> closed = co_await walk_.let_none_in();
+  if (!closed) co_return word;
+  std::string again = co_await operate_at_last();
+  co_return again;
+}
+
+snmp::Task<std::string> PutBack::operate_at_last() {
+  if (!walk_.mode_touched() || !snapshot_.on_air) co_return std::string();
   if (stranger_) co_return std::string(" The unit itself may be in standby.");
   const Surveyed now = co_await hand_.look(hand_.identity());
   if (!now) co_return std::string(" It may be in standby.");
   if (!hand_.stranger(now.found).empty()) co_return std::string(" The unit itself may be in standby.");
+  const schema::ModeRule& rule = *hand_.unit().model->mode;
   const ModeFound mode = mode_of(*hand_.unit().model, now.found);
-  if (mode.operate) {
+  if (mode.operate && mode.asked == rule.operate && rule.asked != rule.status) {
     walk_.on_air_again();
     co_return std::string();
   }
   serial_.found(now.found.at(SerialNo::instance()));
   Sequence operate;
-  operate.steps.push_back(mode_step(*hand_.unit().model->mode, true));
+  operate.steps.push_back(mode_step(rule, true));
   const std::string failure = co_await walk_.take(operate, Walk::Way::back, now.found);
-  if (failure.empty()) co_return std::string(" It operates again.");
+  if (failure.empty()) co_return std::string(" It operates.");
   co_return mode.standby ? std::string(" It is in standby.") : std::string(" It may be in standby.");
 }
 

@@ -36,6 +36,7 @@ class PutBack {
   snmp::Task<std::string> once(std::chrono::milliseconds until);
   snmp::Task<std::string> reach(std::chrono::milliseconds until);
   snmp::Task<std::string> verify();
+  snmp::Task<std::string> operate_at_last();
   std::vector<Difference> ours(const AsFound& now) const;
   void mode_again(Sequence& back) const;
   std::string lost(const AsFound& now) const;

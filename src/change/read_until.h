@@ -13,7 +13,8 @@ namespace vergeset::change {
 snmp::Task<Surveyed> read_until(snmp::Network& network, snmp::Link& link, std::vector<smi::Oid> instances,
                                 std::chrono::milliseconds until);
 
-/// Whether the unit may answer a little later: it was silent, or nothing listened there.
+/// Whether the unit may answer a little later: it was silent, nothing listened there, it could not tell just
+/// now, or its clock was set.
 bool may_answer_later(const snmp::Error& error);
 
 }  // namespace vergeset::change

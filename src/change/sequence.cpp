@@ -255,7 +255,8 @@ Sequence sequence(const schema::Model& model, const std::vector<Difference>& dif
   }
   append(out.steps, part(model, sorted.in_standby, out.leaves_operate, false, order));
   if (model.mode && in_standby && end_in_operate) out.steps.push_back(mode_step(*model.mode, true));
-  if (model.mode && !in_standby && end_in_standby && sorted.mode != nullptr) {
+  const bool to_standby = end_in_standby && sorted.mode != nullptr;
+  if (model.mode && to_standby && (!in_standby || (mode.standby && mode.asked != end_mode))) {
     out.steps.push_back(mode_step(*model.mode, false));
   }
   if (model.mode && !in_standby && end_in_operate && !mode.operate)
