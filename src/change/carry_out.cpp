@@ -115,7 +115,7 @@ snmp::Task<Carried> Setter::in_halves(snmp::Link& link, const std::vector<Assign
 snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp::Error& error,
                                                    const std::vector<Assignment>& assignments,
                                                    milliseconds until) {
-  const Carried refusal{Carried::End::failed, refusal_text(error, assignments), false};
+  const Carried refusal{Carried::End::failed, refusal_text(error, assignments), false, false};
   if (!serial_.offered() || error.index != assignments.size() + 1) {
     // The network may have doubled this SET and lost the response to the first, which made the row. Where a
     // row that is only begun was there before, reading cannot tell, but the number can.
@@ -136,7 +136,8 @@ snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp:
   const std::int64_t number = now.found.at(SerialNo::instance()).number;
   if (number == serial_.number() || serial_.never_counts(number)) {
     serial_.refused();
-    co_return std::nullopt;
+    if (serial_.offered()) co_return std::nullopt;
+    co_return Carried{Carried::End::failed, "the unit takes no snmpSetSerialNo", true, false};
   }
   // An earlier try of the same SET may have come late, or the network has doubled this one.
   const auto done = [&](const Assignment& one) { return one.carried_out(now.found.at(one.oid)); };
@@ -147,8 +148,9 @@ snmp::Task<std::optional<Carried>> Setter::refused(snmp::Link& link, const snmp:
     serial_.counted();
     co_return Carried{};
   }
-  const bool untouched = std::none_of(assignments.begin(), assignments.end(), done);
-  co_return Carried{Carried::End::failed, other_hand_text(), untouched};
+  const bool untouched =
+      !reads_late(assignments) && std::none_of(assignments.begin(), assignments.end(), done);
+  co_return Carried{Carried::End::failed, other_hand_text(), false, untouched};
 }
 
 snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assignment>& assignments,

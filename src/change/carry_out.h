@@ -21,8 +21,9 @@ struct Carried {
     silent,  ///< no answer, not even to reading it back
   };
   End end = End::done;
-  std::string what;        ///< for a person
-  bool untouched = false;  ///< failed because of another hand, and nothing of it reads as carried out
+  std::string what;         ///< for a person
+  bool unnumbered = false;  ///< was not carried out, and is to be sent once more without a serial number
+  bool untouched = false;   ///< failed because of another hand, and nothing of it reads as carried out
 };
 
 /// SETs of one unit, of which none is sent again blindly: a lost response says nothing about what was carried
@@ -52,6 +53,7 @@ class Setter {
   std::chrono::milliseconds latest() const;
   /// Of one that a program sent which was killed: it named no number that is not past but this.
   void may_come(std::chrono::milliseconds until);
+  void unnumbered_may_come(std::chrono::milliseconds until) { unnumbered_ = {std::nullopt, until}; }
   void numbered_cannot_come() { numbered_.reset(); }
   void none_can_come();
   /// A SET of ours has named this number; a copy of it is carried out where the unit still has it, whatever

@@ -152,12 +152,13 @@ std::uint64_t InHand::add_begin(const records::Snapshot& snapshot, const std::st
 }
 
 std::uint64_t InHand::add_step(std::string_view name, std::size_t number, const Step& step,
-                               const AsFound& found) {
+                               const AsFound& found, bool numbered) {
   announced_ = true;
   records::JsonLine line = event(name);
   line.number("number", static_cast<std::int64_t>(number))
       .text("about", step.about)
-      .flag("in_standby", step.standby);
+      .flag("in_standby", step.standby)
+      .flag("numbered", numbered);
   if (step.kind == Step::Kind::go_standby) line.text("mode", "standby");
   if (step.kind == Step::Kind::go_operate) line.text("mode", "operate");
   return journal_.add(line.json("set", to_json(step, found)));

@@ -55,7 +55,8 @@ class InHand {
   snmp::Task<void> on_disk(std::uint64_t line);
   // What these return is to be awaited by on_disk().
   std::uint64_t add_begin(const records::Snapshot& snapshot, const std::string& engine_id, std::size_t steps);
-  std::uint64_t add_step(std::string_view event, std::size_t number, const Step& step, const AsFound& found);
+  std::uint64_t add_step(std::string_view event, std::size_t number, const Step& step, const AsFound& found,
+                         bool numbered);
   std::uint64_t add_restore(const std::string& why);
   std::uint64_t add_outcome();
   /// On disk with the unit's next line: nothing rests on it.

@@ -19,7 +19,7 @@ using records::makes;
 using records::Mistake;
 using std::chrono::milliseconds;
 
-constexpr int most_rounds = 3;
+constexpr int most_rounds = 5;
 constexpr milliseconds pause{1000};
 
 }  // namespace

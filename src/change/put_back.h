@@ -10,7 +10,7 @@ namespace vergeset::change {
 /// Puts back what SETs of ours may have touched, as the snapshot holds it, and proves it by reading: in
 /// reverse order, operate among the first of them where the unit was on air. The link is opened anew, so that
 /// a unit that started anew is found again and another unit at its address is not touched. Where someone
-/// else's hand or a restart comes between, it is tried again, up to three times within 2 W (walk.h).
+/// else's hand or a restart comes between, it is tried again, up to five times within 2 W (walk.h).
 class PutBack {
  public:
   /// What was read before the first SET: what else of it is another now is told.

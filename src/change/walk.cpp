@@ -42,12 +42,10 @@ snmp::Task<std::string> Walk::take(const Sequence& sequence, Way way, const AsFo
   for (std::size_t i = 0; i < sequence.steps.size(); ++i) {
     const Step& one = sequence.steps[i];
     const std::size_t number = way == Way::there ? i + 1 : ++back_steps_;
-    const std::uint64_t line =
-        hand_.add_step(way == Way::there ? "step" : "restore step", number, one, found);
-    if (!makes(Mistake::send_before_journal)) co_await hand_.on_disk(line);
+    co_await announce(one, way, number, found);
     hand_.say(one.about);
     const milliseconds most = most_of_a_step(way, until);
-    const std::string failure = co_await step(one, way, found, most);
+    const std::string failure = co_await step(one, way, number, found, most);
     hand_.add_result(number, failure);
     if (failure.empty()) {
       ++hand_.result().steps_done;
@@ -60,14 +58,27 @@ snmp::Task<std::string> Walk::take(const Sequence& sequence, Way way, const AsFo
   co_return first;
 }
 
-snmp::Task<std::string> Walk::step(const Step& step, Way way, const AsFound& found, milliseconds until) {
+/// In the journal before its SET leaves, and whether that names a serial number.
+snmp::Task<void> Walk::announce(const Step& step, Way way, std::size_t number, const AsFound& found) {
+  const std::uint64_t line =
+      hand_.add_step(way == Way::there ? "step" : "restore step", number, step, found, serial_.offered());
+  if (!makes(Mistake::send_before_journal)) co_await hand_.on_disk(line);
+}
+
+snmp::Task<std::string> Walk::step(const Step& step, Way way, std::size_t number, const AsFound& found,
+                                   milliseconds until) {
   const World& world = hand_.world();
   const fleet::Unit& unit = hand_.unit();
   if (step.kind == Step::Kind::go_standby && !left_operate_ && mode_of(*unit.model, found).operate)
     left_operate_ = world.network.now();
   // What cuts the manager off may do so before its response.
   const milliseconds patience = step.cuts_off && way == Way::there ? world.network.now() : until;
-  const Carried carried = co_await setter_.carry_out(hand_.link(), step.assignments, patience);
+  Carried carried = co_await setter_.carry_out(hand_.link(), step.assignments, patience);
+  if (carried.unnumbered) {
+    co_await announce(step, way, number, found);
+    Carried again = co_await setter_.carry_out(hand_.link(), step.assignments, patience);
+    carried = std::move(again);
+  }
   silent_ = carried.end == Carried::End::silent;
   if (!carried.untouched) {
     for (const Assignment& one : step.assignments) touched_.insert(one.oid);
@@ -145,7 +156,7 @@ snmp::Task<std::string> Walk::past_the_numbered() {
     Step fence;
     fence.about = "let no late SET in";
     const AsFound nothing;
-    const std::uint64_t line = hand_.add_step("fence", ++fences_, fence, nothing);
+    const std::uint64_t line = hand_.add_step("fence", ++fences_, fence, nothing, true);
     co_await hand_.on_disk(line);
     const Carried carried = co_await setter_.carry_out(hand_.link(), fence.assignments, until);
     hand_.add_result(fences_, carried.end == Carried::End::done ? std::string() : carried.what);

@@ -39,6 +39,7 @@ class Walk {
   void keep_copies_out(const AsFound& read);
   /// One of a program that was killed may come until then.
   void may_come(std::chrono::milliseconds until) { setter_.may_come(until); }
+  void unnumbered_may_come(std::chrono::milliseconds until) { setter_.unnumbered_may_come(until); }
 
   /// The last SET got no answer, nor did reading it back.
   bool silent() const { return silent_; }
@@ -55,7 +56,8 @@ class Walk {
   void on_air_again();
 
  private:
-  snmp::Task<std::string> step(const Step& step, Way way, const AsFound& found,
+  snmp::Task<void> announce(const Step& step, Way way, std::size_t number, const AsFound& found);
+  snmp::Task<std::string> step(const Step& step, Way way, std::size_t number, const AsFound& found,
                                std::chrono::milliseconds until);
   snmp::Task<std::string> open_again();
   snmp::Task<std::string> past_the_numbered();

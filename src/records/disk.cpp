@@ -85,7 +85,14 @@ void sync_names(const std::string& folder) {
 }  // namespace
 
 bool FolderDisk::make_folder(const std::string& path) {
+  const bool first = ::access(folder_of(full(path)).c_str(), F_OK) != 0;
   make_parents(full(path));
+  if (first) {
+    // The first of its kind, and perhaps the first record of all: its parents are new names too.
+    const std::string above = folder_of(root_);
+    sync_names(root_);
+    sync_names(above.empty() ? "." : above);
+  }
   if (::mkdir(full(path).c_str(), 0750) == 0) {
     sync_names(folder_of(full(path)));
     return true;

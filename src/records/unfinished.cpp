@@ -99,6 +99,8 @@ class Reading {
   static void note_time(HalfDone& unit, const Json& event) {
     const std::int64_t at = milliseconds_of(text_in(event, "at")).value_or(0);
     unit.last_step_at = std::max(unit.last_step_at, at);
+    const auto numbered = event.find("numbered");
+    unit.unnumbered = unit.unnumbered || numbered == event.end() || *numbered != true;
     const std::string mode = text_in(event, "mode");
     if (mode.empty()) return;
     unit.mode_touched = true;

@@ -34,6 +34,7 @@ struct HalfDone {
   std::size_t steps = 0;                 ///< of its sequence
   std::vector<AnnouncedStep> announced;  ///< the first of them: may have been sent
   bool incomplete = false;               ///< a line is missing, or does not tell all: more may have been set
+  bool unnumbered = false;               ///< a SET without a serial number may have been sent
   bool restoring = false;                ///< it was being put back
   bool mode_touched = false;             ///< the mode was set, there or back
   /// When standby was first asked for, milliseconds since 1970-01-01T00:00Z; 0 where it was not.

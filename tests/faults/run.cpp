@@ -211,6 +211,16 @@ class Running {
     }
   }
 
+  /// A unit's outcome may have got on record with the next line of another, after its end was told.
+  bool is_half_done(std::size_t unit) const {
+    for (const records::Unfinished& one : records::unfinished_changes(disk_)) {
+      for (const records::HalfDone& half : one.units) {
+        if (half.unit == fleet_.fleet.units[unit].name) return true;
+      }
+    }
+    return false;
+  }
+
   /// With the faults gone, recovery ends all that answers and is the unit; the rest is given up.
   void end_what_is_left() {
     network_.kill_at_event = 0;
@@ -218,7 +228,7 @@ class Running {
     if (watch_.broken()) return;
     if (is_unfinished()) {
       for (std::size_t i = 0; i < agents_.size(); ++i) {
-        if (watch_.ours_carried(i) && !watch_.has_ended(i) && !out_of_reach(i))
+        if (watch_.ours_carried(i) && !watch_.has_ended(i) && !out_of_reach(i) && is_half_done(i))
           return watch_.breaks(
               8, fmt::format("with the faults gone, recovery does not end {}", fleet_.fleet.units[i].name));
       }

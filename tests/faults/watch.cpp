@@ -322,7 +322,7 @@ void Watch::after_ours(std::size_t unit, const std::vector<sim::VarBind>& carrie
   if (!any) return;
   seen.carried = true;
   if (seen.another) breaks(4, fmt::format("a SET for {} was carried out by another unit", seen.unit->name));
-  if (seen.behind.offers_serial && seen.counts && seen.hand_at > read_before)
+  if (seen.behind.offers_serial && seen.counts && !seen.another_engine && seen.hand_at > read_before)
     breaks(9, fmt::format("{}: another hand has SET since we read the unit, and our SET was carried out",
                           seen.unit->name));
   if (seen.before_ended) {
@@ -356,6 +356,10 @@ std::optional<std::string> Watch::not_as_desired(const Seen& seen, bool touched_
     // Of rows it cannot be told which of them were touched: they count where nobody else was at them.
     const bool touched = ask.value != nullptr ? seen.touched.contains({ask.value->object, 0}) : !seen.others;
     if (touched_alone && !touched) continue;
+    // A mode that another hand has asked for may read as before until it is reached.
+    if (ask.value != nullptr && ask.value->object == seen.unit->model->mode->asked &&
+        seen.hand_at.count() >= 0)
+      continue;
     const auto holds = [&](const Cells& cells) { return ask.holds(*seen.unit, cells); };
     if (std::none_of(seen.window.begin(), seen.window.end(), holds)) return ask.name;
   }
