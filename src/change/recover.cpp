@@ -170,8 +170,8 @@ class Recovering {
   void expect_late_sets() {
     constexpr std::int64_t time_window = 150000;  // RFC 3414 2.2.3
     const std::int64_t rest = half_.last_step_at + time_window - world_.clock.now();
-    if (rest <= 0) return;
-    const milliseconds until = world_.network.now() + milliseconds(std::min(rest, time_window));
+    const milliseconds until =
+        world_.network.now() + milliseconds(std::clamp<std::int64_t>(rest, 0, time_window));
     walk_.may_come(until);
     if (half_.unnumbered) walk_.unnumbered_may_come(until);
   }
