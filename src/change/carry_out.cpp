@@ -168,8 +168,9 @@ snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assign
       co_return Carried{};
     }
     const snmp::Error& error = answer.error();
-    // The network may have doubled a SET that is refused now, and the copy be carried out later.
-    if (serial_.offered()) may_come(network_.now() + time_window);
+    // The network may have doubled a SET that is refused now, and the copy be carried out later; not where it
+    // is the number that the unit does not take.
+    if (serial_.offered() && error.index != assignments.size() + 1) may_come(network_.now() + time_window);
     if (error.failure == snmp::Failure::too_big && may_halve(assignments)) {
       Carried halves = co_await in_halves(link, assignments, until);
       co_return halves;

@@ -181,7 +181,7 @@ TEST_CASE("recover tells who began what and when, and what has become of each un
   CHECK(has(ran, "change 0001 has ended, 8 units: 3 settled, "));
 }
 
-TEST_CASE("a unit out of reach stays unfinished, until it answers or is given up") {
+TEST_CASE("a unit out of reach stays unfinished, until it answers or is given up", "[long]") {
   const EightUnits units(lane);
   const Sides sides = crash::sides_of(units);
   const int at = midst(units);

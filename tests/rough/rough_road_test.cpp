@@ -38,7 +38,7 @@ const Objects ntcip{
     "3"};
 const Objects older{"1.0.15628.4.1.17.4.0 1.0.15628.4.1.99.0 1.0.15628.4.1.4.1.9.1", "4"};
 
-TEST_CASE("200 units settle, all of them, where a fifth of all datagrams is lost each way") {
+TEST_CASE("200 units settle, all of them, where a fifth of all datagrams is lost each way", "[long]") {
   Road road(units,
             {"--loss", "20", "--delay", "100", "--spread", "200", "--duplicate", "5", "--reorder", "10",
              "--rate", "64", "--seed", seed()},
@@ -60,7 +60,8 @@ TEST_CASE("200 units settle, all of them, where a fifth of all datagrams is lost
   }
 }
 
-TEST_CASE("a road that loses large datagrams is read in smaller ones, and a whole change goes over it") {
+TEST_CASE("a road that loses large datagrams is read in smaller ones, and a whole change goes over it",
+          "[long]") {
   // A GETBULK of ours is answered by up to 1,400 octets.
   std::string rows = "tables:\n  store-and-repeat:\n    rows:\n";
   for (int row = 1; row <= 12; ++row) {
