@@ -83,6 +83,22 @@ TEST_CASE("lines that a full disk tore are written again, whole, once there is r
   CHECK(read.events[2]["unit"] == "LK-102");
 }
 
+TEST_CASE(
+    "a journal that is gone on with makes no line of what a power cut left of one, whole as it may be") {
+  for (const char* left : {"{\"event\":\"step\",\"unit\":\"LK-101\"}", "{\"event\":\"st"}) {
+    MemoryDisk disk;
+    const Noon noon;
+    disk.files[path] = std::string("{\"event\":\"begin\"}\n") + left;
+    Journal journal = Journal::resume(disk, noon, path);
+    journal.write({{"event", "recover"}});
+    const JournalText read = read_journal(*disk.read(path));
+    CHECK(read.torn);
+    REQUIRE(read.events.size() == 2);
+    CHECK(read.events[0]["event"] == "begin");
+    CHECK(read.events[1]["event"] == "recover");
+  }
+}
+
 TEST_CASE("a line put together by hand is the JSON that a library writes") {
   // nlohmann-json is the peer.
   for (const std::string& text : {std::string("rsuMode"), std::string(), std::string("a \"b\" \\ \n\t"),
