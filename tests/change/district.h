@@ -82,6 +82,16 @@ class District {
   change::World world{network, disk, clock, fleet, [](const fleet::Unit&) { return nullptr; }};
 };
 
+/// All units of it are on air, as if asked to long ago.
+inline void operating(District& district) {
+  for (auto& [where, unit] : district.network.units) {
+    const schema::ModeRule& rule = *unit.store.model().mode;
+    REQUIRE(
+        unit.store.put_by_hand(*rule.asked, 0, smi::Value::integer(rule.operate), district.network.now_ms()));
+    unit.store.settle_mode(district.network.now_ms());
+  }
+}
+
 /// Two units, one of each standard, that share what both can have; message rows of the RSU 4.1 one need
 /// standby.
 inline std::map<std::string, std::string> two_units(const std::string& more_fleet = "") {

@@ -9,19 +9,11 @@ namespace {
 using namespace vergeset;
 using change::Outcome;
 using test::District;
+using test::operating;
 using test::SimNetwork;
 using test::two_units;
 
 const std::vector<std::string> names{"LK-101", "LK-102"};
-
-void operating(District& district) {
-  for (auto& [where, unit] : district.network.units) {
-    const schema::ModeRule& rule = *unit.store.model().mode;
-    REQUIRE(
-        unit.store.put_by_hand(*rule.asked, 0, smi::Value::integer(rule.operate), district.network.now_ms()));
-    unit.store.settle_mode(district.network.now_ms());
-  }
-}
 
 using Settings = std::map<std::string, std::map<smi::Oid, smi::Value>>;
 

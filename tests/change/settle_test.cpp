@@ -10,21 +10,13 @@ namespace {
 using namespace vergeset;
 using change::Outcome;
 using test::District;
+using test::operating;
 using test::two_units;
 
 std::size_t sets_to(const District& district, const std::string& name) {
   const std::string where = District::where(district.unit(name));
   return static_cast<std::size_t>(std::count_if(district.network.sets.begin(), district.network.sets.end(),
                                                 [&](const auto& sent) { return sent.where == where; }));
-}
-
-void operating(District& district) {
-  for (auto& [where, unit] : district.network.units) {
-    const schema::ModeRule& rule = *unit.store.model().mode;
-    REQUIRE(
-        unit.store.put_by_hand(*rule.asked, 0, smi::Value::integer(rule.operate), district.network.now_ms()));
-    unit.store.settle_mode(district.network.now_ms());
-  }
 }
 
 TEST_CASE("a change brings factory units of both standards to what the files ask, on each standard's wire") {
