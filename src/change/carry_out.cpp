@@ -170,7 +170,8 @@ snmp::Task<Carried> Setter::carry_out(snmp::Link& link, const std::vector<Assign
     const snmp::Error& error = answer.error();
     // The network may have doubled a SET that is refused now, and the copy be carried out later; not where it
     // is the number that the unit does not take.
-    if (serial_.offered() && error.index != assignments.size() + 1) may_come(network_.now() + time_window);
+    const bool of_number = error.index == assignments.size() + 1;
+    if (serial_.offered() && (!of_number || serial_.is_taken())) may_come(network_.now() + time_window);
     if (error.failure == snmp::Failure::too_big && may_halve(assignments)) {
       Carried halves = co_await in_halves(link, assignments, until);
       co_return halves;

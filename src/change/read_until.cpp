@@ -4,7 +4,8 @@ namespace vergeset::change {
 
 bool may_answer_later(const snmp::Error& error) {
   return error.failure == snmp::Failure::no_answer || error.failure == snmp::Failure::unreachable ||
-         error.failure == snmp::Failure::error_status || error.failure == snmp::Failure::clock_window;
+         error.failure == snmp::Failure::error_status || error.failure == snmp::Failure::no_access ||
+         error.failure == snmp::Failure::clock_window;
 }
 
 snmp::Task<Surveyed> read_until(snmp::Network& network, snmp::Link& link, std::vector<smi::Oid> instances,

@@ -155,6 +155,7 @@ class Recovering {
     for (const AnnouncedStep& step : half_.announced) {
       for (const records::Announced& set : step.sets) walk_.was_touched(set.oid);
     }
+    for (const smi::Oid& instance : half_.set_back) walk_.was_touched(instance);
     if (half_.incomplete) all_may_be_touched();
     if (snapshot_.on_air && half_.standby_at != 0) {
       const std::int64_t since = std::max<std::int64_t>(0, world_.clock.now() - half_.standby_at);

@@ -28,6 +28,7 @@ std::int64_t SerialNo::next(std::int64_t number) {
 void SerialNo::counted() {
   if (!number_) return;
   number_ = next(*number_);
+  taken_ = true;
   ++counted_;
 }
 

@@ -29,6 +29,8 @@ class SerialNo {
   /// The unit refused it though it has the number that the SET named, or never counts: once may be a mishap,
   /// from the second time on it is left out.
   void refused();
+  /// SETs that named it were carried out: a refusal of it is no habit of the unit's.
+  bool is_taken() const { return taken_; }
   /// It has stood at one number while SETs were acknowledged.
   bool never_counts(std::int64_t read) const { return counted_ > 0 && read == at_first_; }
 
@@ -38,6 +40,7 @@ class SerialNo {
   int counted_ = 0;
   int refused_ = 0;
   bool left_out_ = false;
+  bool taken_ = false;
 };
 
 }  // namespace vergeset::change

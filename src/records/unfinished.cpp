@@ -70,6 +70,9 @@ class Reading {
     const auto unit = at(name);
     if (unit == units_.end()) return;
     if (kind == "step") take_step(*unit, event);
+    if (kind == "restore step") {
+      for (const Announced& set : sets_in(event, unit->incomplete)) unit->set_back.push_back(set.oid);
+    }
     if (kind == "restore" || kind == "restore step") unit->restoring = true;
     if (kind == "step" || kind == "restore step" || kind == "fence") note_time(*unit, event);
   }

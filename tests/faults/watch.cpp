@@ -212,7 +212,11 @@ void Watch::check_lost(Seen& seen, const std::vector<snmp::VarBind>& set) {
   const bool again = std::all_of(set.begin(), set.end(), [&](const snmp::VarBind& one) {
     return std::find(seen.lost_set.begin(), seen.lost_set.end(), one) != seen.lost_set.end();
   });
-  if (seen.lost_set.empty() || again) return;  // the same, or half of it
+  // Whole again where a half of it was sent without the number that the unit had refused.
+  const bool whole = std::all_of(seen.lost_set.begin(), seen.lost_set.end(), [&](const snmp::VarBind& one) {
+    return std::find(set.begin(), set.end(), one) != set.end();
+  });
+  if (seen.lost_set.empty() || again || whole) return;  // the same, or half of it
   for (const snmp::VarBind& one : seen.lost_set) {
     const schema::Object* const object = seen.unit->model->object_at(one.oid);
     if (object == nullptr || object == seen.unit->model->mode->asked) continue;
