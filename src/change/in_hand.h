@@ -28,8 +28,6 @@ class InHand {
   void say(const std::string& what) const;
   /// Nothing is sent that is not on record first: a unit whose records fail is left to recovery.
   void records_fail(const records::DiskError& error, bool in_standby);
-  /// A step is in the journal: a SET may have been sent.
-  bool announced() const { return announced_; }
 
   /// The unit by its engine as a snapshot has it: what answers has to be that.
   void known_as(const std::string& engine_id_hex) { engine_id_ = engine_id_hex; }
@@ -79,8 +77,8 @@ class InHand {
   std::shared_ptr<void> claim_;
   std::unique_ptr<snmp::Link> link_;
   std::string engine_id_;
-  bool known_ = false;  ///< by its name too
-  bool announced_ = false;
+  bool known_ = false;      ///< by its name too
+  bool announced_ = false;  ///< a step is in the journal: a SET may have been sent
 };
 
 /// Keeps what the change touched, as left, for a rollback to compare with: "LK-104.left.yaml". Where the unit

@@ -6,7 +6,6 @@
 #include <utility>
 
 #include "change/goal.h"
-#include "change/identify.h"
 #include "change/keep.h"
 #include "change/read_until.h"
 #include "records/mistake.h"

@@ -7,7 +7,6 @@
 #include <optional>
 #include <utility>
 
-#include "change/identify.h"
 #include "change/in_hand.h"
 #include "change/keep.h"
 #include "change/mode.h"
