@@ -85,11 +85,12 @@ snmp::Task<void> look_at(const World& world, const UnitGoal& wanted, bool allow_
 /// One change: its record, its journal, its waves.
 class Applying {
  public:
-  Applying(const World& world, const std::vector<UnitGoal>& goals, const std::vector<Preview>& previews,
-           const ApplyOptions& options)
+  Applying(const World& world, const std::vector<Preview>& previews, const ApplyOptions& options,
+           const CarryOut& carry_out)
       : world_(world),
-        goals_(goals),
+        previews_(previews),
         options_(options),
+        carry_out_(carry_out),
         number_(records::take_change_number(world.disk)),
         journal_(world.disk, world.clock, records::change_path(number_, "journal.jsonl")) {
     out_.number = number_;
@@ -211,11 +212,11 @@ class Applying {
     if (out_.stopped.empty()) out_.stopped = why_not_go_on();
     if (!out_.stopped.empty() || too_many_failed()) co_return;
     SettleOptions options{number_, options_.allow_cut_off, options_.watcher};
-    UnitResult result = co_await settle(world_, *goals_[i].unit, goals_[i].goal, journal_, options);
+    UnitResult result = co_await carry_out_(i, options, journal_);
     if (failed(result)) ++failures_;
     if (result.records_failed && out_.stopped.empty()) out_.stopped = "records can no longer be written";
     out_.units[i] = std::move(result);
-    if (options_.unit_ends) options_.unit_ends(*goals_[i].unit, out_.units[i]);
+    if (options_.unit_ends) options_.unit_ends(*previews_[i].unit, out_.units[i]);
   }
 
   void run_wave(const std::vector<std::size_t>& units) {
@@ -229,8 +230,9 @@ class Applying {
   }
 
   const World& world_;
-  const std::vector<UnitGoal>& goals_;
+  const std::vector<Preview>& previews_;
   const ApplyOptions& options_;
+  const CarryOut& carry_out_;
   int number_;
   records::Journal journal_;
   std::string begun_;
@@ -282,15 +284,23 @@ std::vector<std::size_t> wave_sizes(const std::vector<fleet::Wave>& waves, std::
   return sizes;
 }
 
-ChangeResult apply(const World& world, const std::vector<UnitGoal>& goals,
-                   const std::vector<Preview>& previews, const ApplyOptions& options) {
+ChangeResult in_waves(const World& world, const std::vector<Preview>& previews, const ApplyOptions& options,
+                      const CarryOut& carry_out) {
   const bool any = std::any_of(previews.begin(), previews.end(), [](const Preview& preview) {
     return preview.result.outcome == Outcome::settled;
   });
-  if (any) return Applying(world, goals, previews, options).run();
+  if (any) return Applying(world, previews, options, carry_out).run();
   ChangeResult nothing;
   for (const Preview& preview : previews) nothing.units.push_back(preview.result);
   return nothing;
+}
+
+ChangeResult apply(const World& world, const std::vector<UnitGoal>& goals,
+                   const std::vector<Preview>& previews, const ApplyOptions& options) {
+  const CarryOut settle_one = [&](std::size_t i, const SettleOptions& how, records::Journal& journal) {
+    return settle(world, *goals[i].unit, goals[i].goal, journal, how);
+  };
+  return in_waves(world, previews, options, settle_one);
 }
 
 std::vector<std::pair<std::string, std::string>> digests(const fleet::Fleet& fleet) {

@@ -22,8 +22,9 @@ inline const std::string dry_run = "dry run";
 /// size of its waves.
 struct Preview {
   const fleet::Unit* unit = nullptr;
-  UnitResult result;  ///< settled: would be changed; nothing to do; refused; no answer
-  AsFound found;      ///< of a dry run
+  UnitResult result;        ///< settled: would be changed; nothing to do; refused; no answer
+  AsFound found;            ///< of a dry run
+  std::string opener = {};  ///< of a change of keys: the way that opened it
 };
 
 /// What the steps of a dry run would touch, as found.
@@ -65,6 +66,14 @@ struct ChangeResult {
 /// off go one at a time, after all others.
 ChangeResult apply(const World& world, const std::vector<UnitGoal>& goals,
                    const std::vector<Preview>& previews, const ApplyOptions& options);
+
+/// What a change does to the unit of one preview. What it returns is on record.
+using CarryOut = std::function<snmp::Task<UnitResult>(std::size_t preview, const SettleOptions& options,
+                                                      records::Journal& journal)>;
+
+/// The same for a change of any kind.
+ChangeResult in_waves(const World& world, const std::vector<Preview>& previews, const ApplyOptions& options,
+                      const CarryOut& carry_out);
 
 /// SHA-256 of every file of the fleet.
 std::vector<std::pair<std::string, std::string>> digests(const fleet::Fleet& fleet);

@@ -108,6 +108,19 @@ snmp::Task<bool> InHand::open() {
   co_return true;
 }
 
+snmp::Task<std::optional<snmp::Error>> InHand::open_as(std::shared_ptr<const snmp::Principal> principal) {
+  link_.reset();
+  World as = world_;
+  as.principal_of = [principal](const fleet::Unit&) { return principal; };
+  snmp::Opened opened = co_await open_link(as, unit_);
+  if (!opened) {
+    log_.line("no link: " + opened.error.text);
+    co_return opened.error;
+  }
+  link_ = std::make_unique<LoggedLink>(std::move(opened.link), log_, *unit_.model);
+  co_return std::optional<snmp::Error>();
+}
+
 Wanted InHand::identity() const {
   Wanted wanted = wanted_of(world_.fleet, unit_);
   wanted.tables.clear();
@@ -162,6 +175,17 @@ std::uint64_t InHand::add_step(std::string_view name, std::size_t number, const 
   if (step.kind == Step::Kind::go_standby) line.text("mode", "standby");
   if (step.kind == Step::Kind::go_operate) line.text("mode", "operate");
   return journal_.add(line.json("set", to_json(step, found)));
+}
+
+std::uint64_t InHand::add_key_begin(const std::string& engine_id, std::size_t steps) {
+  return journal_.add(event("begin unit")
+                          .text("engine_id", smi::to_hex(engine_id))
+                          .number("steps", static_cast<std::int64_t>(steps)));
+}
+
+std::uint64_t InHand::add_key_step(std::string_view name, std::size_t number, const std::string& about) {
+  announced_ = true;
+  return journal_.add(event(name).number("number", static_cast<std::int64_t>(number)).text("about", about));
 }
 
 std::uint64_t InHand::add_restore(const std::string& why) {

@@ -40,6 +40,11 @@ class InHand {
   /// False, and the result ended, where another has the unit (World::claim), or where there is no link. The
   /// unit is ours from the first time until this goes.
   snmp::Task<bool> open();
+  /// The unit is ours from here until this goes; false, and the result ended, where another has it.
+  bool claimed();
+  /// Opens a link as another principal than the unit's own, or says why not. It takes the place of the one
+  /// before.
+  snmp::Task<std::optional<snmp::Error>> open_as(std::shared_ptr<const snmp::Principal> principal);
   /// What says which unit it is, its mode, and its serial number.
   Wanted identity() const;
   /// Reads what is wanted; the time of reading is put on it.
@@ -55,6 +60,9 @@ class InHand {
   std::uint64_t add_begin(const records::Snapshot& snapshot, const std::string& engine_id, std::size_t steps);
   std::uint64_t add_step(std::string_view event, std::size_t number, const Step& step, const AsFound& found,
                          bool numbered);
+  /// Of a change of keys: no snapshot, and no values.
+  std::uint64_t add_key_begin(const std::string& engine_id, std::size_t steps);
+  std::uint64_t add_key_step(std::string_view event, std::size_t number, const std::string& about);
   std::uint64_t add_restore(const std::string& why);
   std::uint64_t add_outcome();
   /// On disk with the unit's next line: nothing rests on it.
@@ -65,7 +73,6 @@ class InHand {
 
  private:
   records::JsonLine event(std::string_view name) const;
-  bool claimed();
   std::string unit_id(const AsFound& found) const;
 
   const World& world_;

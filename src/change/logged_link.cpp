@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "change/usm_users.h"
+
 namespace vergeset::change {
 
 namespace {
@@ -19,6 +21,7 @@ std::string first_of(const schema::Model& model, const std::vector<smi::Oid>& oi
 }
 
 std::string in_words(const schema::Model& model, const snmp::VarBind& one) {
+  if (is_key_change(one.oid)) return fmt::format("{} = (a key change, not shown)", model.name_of(one.oid));
   const schema::Object* object = model.object_at(one.oid);
   const std::string text =
       object != nullptr ? smi::to_text(object->syntax, one.value) : smi::exact_text(one.value);

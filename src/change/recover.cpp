@@ -299,6 +299,10 @@ class Change {
       co_return;
     }
     const fleet::Unit* unit = world_.fleet.unit(half.unit);
+    if (out_.was.change.kind == "rekey" && unit != nullptr) {
+      co_await end_keys(*unit, half, result);
+      co_return;
+    }
     std::string problem;
     std::optional<records::Snapshot> snapshot = snapshot_of(half.unit, unit, problem);
     if (!snapshot) {
@@ -310,6 +314,17 @@ class Change {
     result = std::move(done.result);
     if (!done.ended) out_.unfinished.push_back(half.unit);
     if (options_.unit_ends) options_.unit_ends(*unit, result);
+  }
+
+  snmp::Task<void> end_keys(const fleet::Unit& unit, const records::HalfDone& half, UnitResult& result) {
+    if (!options_.keys) {
+      no_way("its keys were being changed, and no key store is named in fleet.yaml", result);
+      co_return;
+    }
+    bool unfinished = false;
+    result = co_await options_.keys(unit, half, settle_.change, journal_, unfinished);
+    if (unfinished) out_.unfinished.push_back(half.unit);
+    if (options_.unit_ends) options_.unit_ends(unit, result);
   }
 
   /// The unit cannot be put back by these files and records.

@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "change/outcome.h"
 #include "change/settle.h"
 #include "records/unfinished.h"
 
@@ -16,6 +17,11 @@ struct RecoverOptions {
   std::function<std::string()> may_go_on;  ///< as of apply
   std::function<void(const fleet::Unit&, const UnitResult&)> unit_ends;
   Watcher watcher;
+  /// Ends a unit of a change of keys (rekey.h, recover_keys). Empty: the key store is not at hand, and such
+  /// changes stay unfinished.
+  std::function<snmp::Task<UnitResult>(const fleet::Unit&, const records::HalfDone&, int change,
+                                       records::Journal&, bool& unfinished)>
+      keys = {};
 };
 
 /// What became of one unfinished change.

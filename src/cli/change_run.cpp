@@ -28,8 +28,8 @@ using change::Preview;
 
 class Running {
  public:
-  Running(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run)
-      : live_(live), goals_(goals), run_(run), screen_(run.json ? screen_aside() : screen_here()) {
+  Running(Live& live, const Job& job, const ChangeRun& run)
+      : live_(live), job_(job), run_(run), screen_(run.json ? screen_aside() : screen_here()) {
     screen_.full = run.full;
   }
 
@@ -37,20 +37,20 @@ class Running {
     const auto program = run_.rehearse ? simulator() : Result<std::string>(std::string());
     if (!program) return complain(program.problem());
     read();
-    if (run_.rehearse) rehearse(*program);
+    if (run_.rehearse) rehearsals_ = job_.rehearse(previews_, *program);
     if (run_.sends_nothing()) return dry_run();
     say(report::rehearsal_text(screen_, rehearsals_));
-    say(report::preview_text(screen_, previews_, waves()));
+    say(job_.preview_text(screen_, previews_, waves()));
     if (would_change() == 0) return end(untouched({}));
     const std::string closed =
         run_.outside_window ? std::string() : closed_window(live_.world.fleet, live_.clock.now());
     if (!closed.empty()) return end(untouched(closed));
-    say(report::caution_text(screen_, previews_));
-    if (leaves_operate() && !run_.yes) {
+    const std::string caution = job_.caution(screen_, previews_);
+    say(caution);
+    if (must_ask(caution) && !run_.yes) {
       if (!can_ask()) {
-        return complain(
-            "units would go to standby, and there is no terminal to ask at; add --yes to go on. No SET was "
-            "sent");
+        return complain(job_.unasked +
+                        ", and there is no terminal to ask at; add --yes to go on. No SET was sent");
       }
       if (!ask("Go on? (yes or no)")) {
         end(untouched("not agreed to"));
@@ -64,23 +64,17 @@ class Running {
   /// Beside a JSON document, progress is told on standard error.
   void say(const std::string& text) const { run_.json ? print_aside(text) : print(text); }
 
-  void read() {
-    const Watching watching(live_, goals_.get().size(), run_.pace);
-    previews_ = change::preview(live_.world, goals_, run_.allow_cut_off, run_.pace.at_once,
-                                run_.sends_nothing() ? change::dry_run : run_.command);
-  }
-
-  /// From here on the goals are those that were rehearsed.
-  void rehearse(const std::string& program) {
-    rehearsed_ = goals_.get();
-    goals_ = rehearsed_;
-    rehearsals_ = cli::rehearse(live_, rehearsed_, previews_, {program, run_.allow_cut_off, run_.pace});
-  }
+  void read() { previews_ = job_.preview(run_.sends_nothing() ? change::dry_run : run_.command); }
 
   std::size_t would_change() const {
     return static_cast<std::size_t>(std::count_if(previews_.begin(), previews_.end(), [](const Preview& one) {
       return one.result.outcome == Outcome::settled;
     }));
+  }
+
+  /// A change of settings asks only where units leave operate.
+  bool must_ask(const std::string& caution) const {
+    return job_.always_asks ? !caution.empty() : leaves_operate();
   }
 
   bool leaves_operate() const {
@@ -109,7 +103,7 @@ class Running {
       if (run_.rehearse) document["rehearsal"] = report::rehearsal_json(rehearsals_);
       print(report::dump(document));
     } else {
-      print(report::dry_run_text(screen_, previews_));
+      print(job_.dry_run_text(screen_, previews_));
       if (!rehearsals_.empty()) print("\n" + report::rehearsal_text(screen_, rehearsals_));
       if (!written.empty()) print("work order written to " + written + "\n");
     }
@@ -155,7 +149,7 @@ class Running {
       say(report::unit_end_text(screen_, static_cast<int>(name_width), unit));
     };
     const Interruptible interruptible(live_);
-    return change::apply(live_.world, goals_, previews_, options);
+    return job_.apply(previews_, options);
   }
 
   int end(const ChangeResult& result) const {
@@ -176,11 +170,10 @@ class Running {
   }
 
   Live& live_;
-  std::reference_wrapper<const std::vector<change::UnitGoal>> goals_;
+  const Job& job_;
   const ChangeRun& run_;
   report::Screen screen_;
   std::vector<Preview> previews_;
-  std::vector<change::UnitGoal> rehearsed_;
   std::vector<change::Rehearsal> rehearsals_;
 };
 
@@ -210,7 +203,7 @@ Result<std::optional<records::Lock>> take_lock(const ChangeRun& run, const std::
   return std::optional<records::Lock>(*std::move(lock));
 }
 
-int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run) {
+int carry_out(Live& live, const Job& job, const ChangeRun& run) {
   if (const std::string unfinished = change::why_not_apply(live.disk); !unfinished.empty()) {
     if (!run.sends_nothing()) {
       complain(unfinished + ". No SET was sent");
@@ -223,7 +216,30 @@ int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const Chan
     if (!claims) return complain(claims.problem());
     live.world.claim = *std::move(claims);
   }
-  return Running(live, goals, run).run();
+  return Running(live, job, run).run();
+}
+
+int carry_out(Live& live, const std::vector<change::UnitGoal>& goals, const ChangeRun& run) {
+  std::vector<change::UnitGoal> rehearsed;
+  std::reference_wrapper<const std::vector<change::UnitGoal>> chosen = goals;
+  Job job;
+  job.preview = [&](const std::string& purpose) {
+    const Watching watching(live, goals.size(), run.pace);
+    return change::preview(live.world, chosen, run.allow_cut_off, run.pace.at_once, purpose);
+  };
+  job.apply = [&](const std::vector<Preview>& previews, const change::ApplyOptions& options) {
+    return change::apply(live.world, chosen, previews, options);
+  };
+  job.rehearse = [&](std::vector<Preview>& previews, const std::string& program) {
+    rehearsed = chosen.get();
+    chosen = rehearsed;
+    return rehearse(live, rehearsed, previews, {program, run.allow_cut_off, run.pace});
+  };
+  job.dry_run_text = report::dry_run_text;
+  job.preview_text = report::preview_text;
+  job.caution = report::caution_text;
+  job.unasked = "units would go to standby";
+  return carry_out(live, job, run);
 }
 
 }  // namespace vergeset::cli

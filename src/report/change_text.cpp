@@ -71,14 +71,14 @@ std::string tally_text(const Screen& screen, const std::vector<Preview>& preview
   return table.empty() ? std::string() : table.text(screen);
 }
 
-std::string waves_text(const std::vector<std::size_t>& waves) {
+}  // namespace
+
+std::string in_waves_text(const Screen& screen, const std::vector<std::size_t>& waves) {
   if (waves.size() < 2) return {};
   std::string sizes;
   for (const std::size_t size : waves) sizes += (sizes.empty() ? "" : ", ") + std::to_string(size);
-  return fmt::format("In {} waves of {} units.", waves.size(), sizes);
+  return paragraph(screen, fmt::format("In {} waves of {} units.", waves.size(), sizes));
 }
-
-}  // namespace
 
 std::string dry_run_text(const Screen& screen, const std::vector<Preview>& previews) {
   std::string out;
@@ -106,8 +106,7 @@ std::string preview_text(const Screen& screen, const std::vector<Preview>& previ
   const std::string tally = tally_text(screen, previews);
   if (tally.empty()) return out;
   out += summary(outcomes, words) + "\n" + tally;
-  const std::string in_waves = waves_text(waves);
-  return in_waves.empty() ? out : out + paragraph(screen, in_waves);
+  return out + in_waves_text(screen, waves);
 }
 
 std::string caution_text(const Screen& screen, const std::vector<Preview>& previews) {

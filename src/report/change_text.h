@@ -21,6 +21,9 @@ std::string preview_text(const Screen& screen, const std::vector<change::Preview
 /// none of it applies.
 std::string caution_text(const Screen& screen, const std::vector<change::Preview>& previews);
 
+/// How a change falls into waves; empty for one.
+std::string in_waves_text(const Screen& screen, const std::vector<std::size_t>& waves);
+
 /// "wave 2 of 3: 4 units".
 std::string wave_line(std::size_t wave, std::size_t of, std::size_t units);
 

@@ -41,8 +41,9 @@ std::string digest(const Hash& hash, std::string_view text) {
   std::string out(hash.size, '\0');
   unsigned size = 0;
   const EVP_MD* const kind = EVP_get_digestbyname(hash.name);
-  if (kind == nullptr || EVP_Digest(text.data(), text.size(), reinterpret_cast<unsigned char*>(out.data()),
-                                    &size, kind, nullptr) != 1 ||
+  if (kind == nullptr ||
+      EVP_Digest(text.data(), text.size(), reinterpret_cast<unsigned char*>(out.data()), &size, kind,
+                 nullptr) != 1 ||
       size != hash.size)
     return {};
   return out;

@@ -29,7 +29,8 @@ Result<std::string> changed_key(std::string_view auth, std::string_view old_key,
 /// The localized privacy key of a unit from a localized key of the hash's length: its first octets, or where
 /// the privacy protocol wants more than the hash has, lengthened as agents commonly do it
 /// (draft-reeder-snmpv3-usm-3desede, draft-blumenthal-aes-usm-04).
-Result<std::string> fit_privacy_key(std::string_view auth, std::string_view privacy, std::string_view localized);
+Result<std::string> fit_privacy_key(std::string_view auth, std::string_view privacy,
+                                    std::string_view localized);
 
 /// As many octets from the system's generator for secrets.
 std::string random_octets(std::size_t count);

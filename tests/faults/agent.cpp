@@ -134,7 +134,11 @@ void Agent::other(const char* what) {
 void Agent::reboot(bool losing) {
   other(losing ? "reboots and forgets what was SET" : "reboots");
   const bool stays_another = another_;
-  if (losing) store = at_start_;
+  if (losing) {
+    store = at_start_;
+    users = users_at_start_;
+  }
+  users_at_start_ = users;
   store.reboot(wall());
   at_start_ = store;
   another_ = stays_another;
@@ -160,6 +164,11 @@ void Agent::lose_row(std::uint64_t detail) {
 
 /// Another manager: it keeps to snmpSetSerialNo, as we do, where the unit has it.
 void Agent::other_hand(std::uint64_t detail) {
+  if (users) {
+    trace_.say("{}: another manager counts its lock of users on", of_.name);
+    users->count_lock_on();
+    return;
+  }
   other("is written to by another hand");
   if (plan_.offers_serial) {
     const smi::Value serial = store.get(serial_number, wall());
@@ -293,14 +302,74 @@ std::optional<Response> Agent::take(const Request& request, const Stamp& stamp) 
     response.kind = Response::Kind::unknown_engine;
     return response;
   }
+  // RFC 3414 3.2: the user (4), its digest (6), the time window (7), and then what it decrypts to (8).
+  const auto refusal = not_welcome(stamp);
+  if (refusal && *refusal != Response::Kind::wrong_privacy) {
+    Response response = discovered();
+    response.kind = *refusal;
+    return response;
+  }
   const std::int64_t apart = (now_() - stamp.sent).count() + set_by_ms_ - stamp.set_by_ms;
   if (stamp.boots != boots_ || apart > time_window_ms || apart < -time_window_ms) {
     Response response = discovered();
     response.kind = Response::Kind::not_in_time_window;
     return response;
   }
+  if (refusal) {
+    Response response = discovered();
+    response.kind = *refusal;
+    return response;
+  }
+  if (users && !users->may_read_and_write(stamp.keys->user))
+    return refuse(sim::Status::authorization_error, 0);
   if (is_set) return set(request, stamp);
   return read(request);
+}
+
+std::optional<Response::Kind> Agent::not_welcome(const Stamp& stamp) const {
+  if (!users) return std::nullopt;
+  switch (users->lets_in(*stamp.keys)) {
+    case UsmTables::Verdict::unknown_user:
+      return Response::Kind::unknown_user;
+    case UsmTables::Verdict::wrong_auth:
+      return Response::Kind::wrong_auth;
+    case UsmTables::Verdict::wrong_privacy:
+      return Response::Kind::wrong_privacy;
+    case UsmTables::Verdict::welcome:
+      break;
+  }
+  return std::nullopt;
+}
+
+/// Of the store and of the users, whichever comes first.
+std::optional<sim::VarBind> Agent::next(const smi::Oid& oid) const {
+  auto of_store = store.get_next(oid, wall());
+  if (!users) return of_store;
+  const auto all = users->instances();
+  const auto of_users = all.upper_bound(oid);
+  if (of_users == all.end()) return of_store;
+  if (of_store && of_store->oid < of_users->first) return of_store;
+  return sim::VarBind{of_users->first, of_users->second};
+}
+
+std::optional<Response> Agent::set_users(const Request& request, const std::string& by) {
+  std::vector<std::pair<smi::Oid, smi::Value>> set;
+  for (const snmp::VarBind& one : request.set) set.emplace_back(one.oid, one.value);
+  Response response;
+  response.varbinds = request.set;
+  if (const UnitTrouble* const trouble = due(Kind::refuses, sets_))
+    return refuse(trouble->status, 1 + trouble->detail % set.size());
+  const bool heard = due(Kind::loses_response, sets_) == nullptr;
+  const sim::Status status = users->set(set, by);
+  if (status != sim::Status::no_error) {
+    response = refuse(status, set.size());
+  } else {
+    if (trace_.on) trace_.say("{} carries the SET of its users out, lock {}", of_.name, users->lock());
+    if (users_changed) users_changed();
+  }
+  happen(When::after_set, sets_);
+  if (now_() < silent_until_ || !heard) return std::nullopt;
+  return response;
 }
 
 std::optional<milliseconds> Agent::holds_back() {
@@ -338,6 +407,11 @@ std::optional<Response> Agent::read(const Request& request) {
 smi::Value Agent::value_of(const smi::Oid& oid) const {
   if (!plan_.offers_serial && oid == serial_number)
     return smi::Value::of_number(smi::Type::no_such_object, 0);
+  if (users && UsmTables::owns(oid)) {
+    const auto all = users->instances();
+    const auto found = all.find(oid);
+    return found == all.end() ? smi::Value::of_number(smi::Type::no_such_instance, 0) : found->second;
+  }
   return store.get(oid, wall());
 }
 
@@ -359,11 +433,11 @@ Response Agent::bulk(const Request& request) const {
   std::vector<smi::Oid> once = request.once;
   std::vector<smi::Oid> repeated = request.repeated;
   const auto step = [&](smi::Oid& oid) {
-    auto next = store.get_next(oid, wall());
-    if (next && !plan_.offers_serial && next->oid == serial_number) next = store.get_next(next->oid, wall());
-    if (next) oid = next->oid;
-    snmp::VarBind bind{oid,
-                       next ? std::move(next->value) : smi::Value::of_number(smi::Type::end_of_mib_view, 0)};
+    auto found = next(oid);
+    if (found && !plan_.offers_serial && found->oid == serial_number) found = next(found->oid);
+    if (found) oid = found->oid;
+    snmp::VarBind bind{
+        oid, found ? std::move(found->value) : smi::Value::of_number(smi::Type::end_of_mib_view, 0)};
     octets += change::varbind_octets(bind.oid, bind.value);
     if (octets > plan_.most_octets) return false;
     response.varbinds.push_back(std::move(bind));
@@ -413,6 +487,7 @@ std::optional<Response> Agent::set(const Request& request, const Stamp& stamp) {
     trace_.say("{} does not hear the SET", of_.name);
     return std::nullopt;
   }
+  if (users) return set_users(request, stamp.keys->user);
   std::vector<sim::VarBind> set;
   std::size_t octets = 0;
   for (const snmp::VarBind& one : request.set) {

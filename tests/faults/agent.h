@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -9,8 +10,10 @@
 #include "dice.h"
 #include "plan.h"
 #include "sim/sim_unit.h"
+#include "snmp/local_keys.h"
 #include "snmp/network.h"
 #include "trace.h"
+#include "usm_tables.h"
 #include "watch.h"
 
 namespace vergeset::faults {
@@ -32,10 +35,19 @@ struct Stamp {
   std::int64_t set_by_ms = 0;  ///< how far the unit's clock had been set when we last heard of it
   milliseconds sent{0};
   milliseconds read_before{-1};  ///< when the last read before it was dealt with; for promise 9
+  std::shared_ptr<const snmp::LocalKeys> keys = {};  ///< who asks, where users are simulated
 };
 
 struct Response {
-  enum class Kind { answer, not_in_time_window, unknown_engine, discovered };
+  enum class Kind {
+    answer,
+    not_in_time_window,
+    unknown_engine,
+    discovered,
+    unknown_user,
+    wrong_auth,
+    wrong_privacy,
+  };
   Kind kind = Kind::answer;
   std::vector<snmp::VarBind> varbinds;
   sim::Status status = sim::Status::no_error;
@@ -53,6 +65,11 @@ class Agent {
         const std::function<milliseconds()>& now);
 
   sim::Store store;
+  /// Where there are none, everybody is welcome.
+  std::optional<UsmTables> users;
+  std::function<void()> users_changed;  ///< by a SET, or a start that forgets
+  /// The users that a start which forgets goes back to.
+  void users_are_written() { users_at_start_ = users; }
   /// Nothing where it is not heard.
   std::optional<Response> take(const Request& request, const Stamp& stamp);
   /// Whether a SET that would arrive now is under way for longer, and how long.
@@ -94,6 +111,9 @@ class Agent {
   Response get(const std::vector<smi::Oid>& oids) const;
   Response bulk(const Request& request) const;
   std::optional<Response> set(const Request& request, const Stamp& stamp);
+  std::optional<Response::Kind> not_welcome(const Stamp& stamp) const;
+  std::optional<Response> set_users(const Request& request, const std::string& by);
+  std::optional<sim::VarBind> next(const smi::Oid& oid) const;
   /// The trouble of this kind that is due at the present SET or read.
   UnitTrouble* due(Kind kind, int number);
   Response refuse(sim::Status status, std::size_t index) const;
@@ -109,6 +129,7 @@ class Agent {
   const std::function<milliseconds()>& now_;
   std::vector<const schema::Object*> objects_;
   sim::Store at_start_;
+  std::optional<UsmTables> users_at_start_;
   std::string engine_id_;
   std::string engine_at_first_;
   std::uint32_t boots_ = 7;

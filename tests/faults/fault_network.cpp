@@ -24,7 +24,28 @@ snmp::Error wrong_clock() {
   return {snmp::Failure::clock_window, 0, 0, "it refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
 }
 
+std::string name_of(Response::Kind kind) {
+  switch (kind) {
+    case Response::Kind::unknown_engine:
+      return "unknownEngineID";
+    case Response::Kind::unknown_user:
+      return "unknownUserName";
+    case Response::Kind::wrong_auth:
+      return "wrongDigest";
+    case Response::Kind::wrong_privacy:
+      return "decryptionError";
+    default:
+      return "notInTimeWindow";
+  }
+}
+
 snmp::Answer answer_of(const Response& response) {
+  if (response.kind == Response::Kind::unknown_user)
+    return snmp::Error{snmp::Failure::unknown_user, 0, 0, "the unit does not know this user"};
+  if (response.kind == Response::Kind::wrong_auth)
+    return snmp::Error{snmp::Failure::wrong_auth, 0, 0, "the unit does not take the authentication key"};
+  if (response.kind == Response::Kind::wrong_privacy)
+    return snmp::Error{snmp::Failure::wrong_privacy, 0, 0, "the unit does not take the privacy key"};
   if (response.status == sim::Status::no_error) return response.varbinds;
   const int status = static_cast<int>(response.status);
   snmp::Error error{snmp::Failure::error_status, status, response.index,
@@ -88,15 +109,16 @@ struct FaultNetwork::Wait {
 
 class FaultNetwork::FaultLink : public snmp::Link {
  public:
-  FaultLink(FaultNetwork& network, std::size_t unit, const snmp::Endpoint& endpoint)
-      : network_(network), unit_(unit), endpoint_(endpoint) {}
+  FaultLink(FaultNetwork& network, std::size_t unit, const snmp::Endpoint& endpoint,
+            std::shared_ptr<const snmp::Principal> principal)
+      : network_(network), unit_(unit), endpoint_(endpoint), principal_(std::move(principal)) {}
 
   snmp::Task<std::optional<snmp::Error>> begin() {
     if (endpoint_.engine) {
       stamp_.engine_id = endpoint_.engine->id;
       stamp_.boots = endpoint_.engine->boots;
       assumed_ = true;
-      co_return std::optional<snmp::Error>();
+      co_return join();
     }
     auto error = co_await discover(0);
     co_return error;
@@ -233,20 +255,31 @@ class FaultNetwork::FaultLink : public snmp::Link {
     stamp_.engine_id = one->answer->engine_id;
     learn(*one->answer);
     assumed_ = false;
-    co_return std::optional<snmp::Error>();
+    co_return join();
+  }
+
+  /// The principal's keys at the engine that was found, where users are simulated.
+  std::optional<snmp::Error> join() {
+    if (!principal_) return std::nullopt;
+    auto keys = snmp::local_keys(*principal_, stamp_.engine_id);
+    if (!keys) return snmp::Error{snmp::Failure::wrong_auth, 0, 0, keys.problem()};
+    stamp_.keys = std::make_shared<const snmp::LocalKeys>(*std::move(keys));
+    return std::nullopt;
   }
 
   FaultNetwork& network_;
   std::size_t unit_;
   snmp::Endpoint endpoint_;
+  std::shared_ptr<const snmp::Principal> principal_;
   Stamp stamp_;
   bool assumed_ = false;
   snmp::Traffic traffic_;
 };
 
-snmp::Task<snmp::Opened> FaultNetwork::open(snmp::Endpoint endpoint, std::shared_ptr<const snmp::UserKeys>) {
+snmp::Task<snmp::Opened> FaultNetwork::open(snmp::Endpoint endpoint,
+                                            std::shared_ptr<const snmp::Principal> principal) {
   const std::size_t unit = unit_at.at(endpoint.host);
-  auto link = std::make_unique<FaultLink>(*this, unit, endpoint);
+  auto link = std::make_unique<FaultLink>(*this, unit, endpoint, std::move(principal));
   auto error = co_await link->begin();
   snmp::Opened opened;
   if (error) {
@@ -327,8 +360,7 @@ void FaultNetwork::deliver(Event& arrived) {
   if (trace_.on && exchange->is_set()) {
     trace_.say("  {}", !response ? "it gives no answer"
                        : response->kind != Response::Kind::answer
-                           ? (response->kind == Response::Kind::unknown_engine ? "unknownEngineID"
-                                                                               : "notInTimeWindow")
+                           ? name_of(response->kind)
                            : std::string(sim::status_name(response->status)));
   }
   if (!response) return;
@@ -350,6 +382,9 @@ void FaultNetwork::arrive(Event& arrived) {
   switch (arrived.response->kind) {
     case Response::Kind::answer:
     case Response::Kind::discovered:
+    case Response::Kind::unknown_user:
+    case Response::Kind::wrong_auth:
+    case Response::Kind::wrong_privacy:
       exchange.answer = *arrived.response;
       break;
     case Response::Kind::not_in_time_window:

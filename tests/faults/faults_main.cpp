@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "key_run.h"
 #include "mistakes.h"
 #include "run.h"
 
@@ -17,6 +18,9 @@ namespace {
 
 using namespace vergeset;
 using faults::Broken;
+
+/// Changes of settings, or of keys.
+std::optional<Broken> (*run_one)(std::uint64_t seed, bool tell) = faults::run;
 
 struct Seeds {
   std::uint64_t first = 1;
@@ -63,7 +67,7 @@ class AtSeed {
 void run_part(const Seeds& seeds, std::size_t part, std::size_t jobs, AtSeed& at, std::FILE* out) {
   for (std::uint64_t seed = seeds.first + part; seed <= seeds.last; seed += jobs) {
     at.note(part, seed);
-    const auto broken = faults::run(seed, false);
+    const auto broken = run_one(seed, false);
     if (broken) fmt::print(out, "{} {} {}\n", seed, broken->promise, broken->text);
   }
 }
@@ -120,7 +124,7 @@ int search(const Seeds& seeds, std::size_t jobs, std::size_t traces) {
   for (const auto& [seed, broken] : *failures) {
     fmt::print("seed {}: promise {} is broken: {}\n", seed, broken.promise, broken.text);
     if (told++ >= traces) continue;
-    faults::run(seed, true);
+    run_one(seed, true);
     fmt::print("\n");
   }
   const std::uint64_t count = seeds.last - seeds.first + 1;
@@ -132,9 +136,9 @@ int search(const Seeds& seeds, std::size_t jobs, std::size_t traces) {
 std::optional<std::pair<std::uint64_t, Broken>> find(const Seeds& seeds, records::Mistake mistake) {
   for (std::uint64_t seed = seeds.first; seed <= seeds.last; ++seed) {
     records::mistake = mistake;
-    auto broken = faults::run(seed, false);
+    auto broken = run_one(seed, false);
     records::mistake = records::Mistake::none;
-    if (broken && !faults::run(seed, false)) return std::pair(seed, *std::move(broken));
+    if (broken && !run_one(seed, false)) return std::pair(seed, *std::move(broken));
   }
   return std::nullopt;
 }
@@ -166,17 +170,20 @@ int main(int argc, char** argv) {
   std::string seeds_text = "1..1000";
   std::string mistake;
   bool trace = false;
+  bool keys = false;
   bool all_mistakes = false;
   std::size_t jobs = 1;
   std::size_t traces = 3;
   app.add_option("--seeds", seeds_text, "A..B, or one");
   app.add_option("--mistake", mistake, "make this mistake of records/mistake.h");
   app.add_flag("--mistakes", all_mistakes, "show that each mistake is found, or that of --mistake");
+  app.add_flag("--keys", keys, "changes of keys instead of settings");
   app.add_flag("--trace", trace, "tell all that happens in each run");
   app.add_option("--jobs", jobs, "processes");
   app.add_option("--traces", traces, "so many of the runs that fail are told whole");
   CLI11_PARSE(app, argc, argv);
 
+  if (keys) run_one = faults::run_keys;
   const auto seeds = seeds_of(seeds_text);
   if (!seeds) {
     fmt::print(stderr, "faults: expected seeds as 1..1000, found {}\n", seeds_text);
@@ -195,7 +202,7 @@ int main(int argc, char** argv) {
   if (trace) {
     int failed = 0;
     for (std::uint64_t seed = seeds->first; seed <= seeds->last; ++seed) {
-      const auto broken = faults::run(seed, true);
+      const auto broken = run_one(seed, true);
       if (broken) fmt::print("seed {}: promise {} is broken: {}\n", seed, broken->promise, broken->text);
       failed += broken ? 1 : 0;
     }

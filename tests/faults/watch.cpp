@@ -234,6 +234,7 @@ void Watch::check_lost(Seen& seen, const std::vector<snmp::VarBind>& set) {
 
 void Watch::set_leaves(std::size_t unit, const std::vector<snmp::VarBind>& whole) {
   ++sets_;
+  if (of_keys) return of_keys(unit, whole);
   Seen& seen = units_[unit];
   const std::vector<snmp::VarBind> set = without_serial(whole);
   const std::optional<Line> line = last_line(*seen.unit);
@@ -254,6 +255,7 @@ void Watch::set_leaves(std::size_t unit, const std::vector<snmp::VarBind>& whole
 void Watch::set_ends(std::size_t unit, const snmp::Answer& answer, const std::vector<snmp::VarBind>& set) {
   Seen& seen = units_[unit];
   trace_.say("{} SET ends: {}", seen.unit->name, answer ? "noError" : answer.error().text);
+  if (of_keys) return;
   const bool fence = without_serial(set).empty();
   if (answer) {
     seen.answers = true;
@@ -272,6 +274,7 @@ void Watch::set_ends(std::size_t unit, const snmp::Answer& answer, const std::ve
 }
 
 void Watch::read_ends(std::size_t unit, bool answered) {
+  if (of_keys) return;
   Seen& seen = units_[unit];
   seen.answers = answered;
   if (!answered && seen.back_since) seen.back_unanswered = true;

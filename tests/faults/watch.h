@@ -2,6 +2,7 @@
 
 #include <chrono>
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <set>
 #include <string>
@@ -51,6 +52,9 @@ struct Behind {
 class Watch {
  public:
   Watch(const SmallFleet& fleet, FaultDisk& disk, Trace& trace);
+
+  /// In a change of keys, which promises other things, all that is sent goes here instead.
+  std::function<void(std::size_t unit, const std::vector<snmp::VarBind>& set)> of_keys;
 
   /// A change begins over all units as they are now.
   void change_begins(const std::vector<Behind>& behind, milliseconds now);

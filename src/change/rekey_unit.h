@@ -1,0 +1,89 @@
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "change/key_hand.h"
+#include "snmp/local_keys.h"
+
+namespace vergeset::change {
+
+/// What is to be done to the users of one unit, in this order.
+struct KeyPlan {
+  bool own_keys = false;  ///< the user that opens it gives itself new ones
+  bool new_user = false;  ///< it adds another, made from itself
+  bool joins = false;     ///< which is put in its group
+  std::string group;
+  std::vector<std::string> remove;  ///< users
+
+  bool nothing() const { return !own_keys && !new_user && remove.empty(); }
+  /// For people: a SET each.
+  std::vector<std::string> abouts(const std::string& user, const std::string& opener) const;
+};
+
+/// The change of keys of one unit.
+class Rekeying {
+ public:
+  Rekeying(const World& world, const KeyGoal& goal, const KeyTools& tools, records::Journal& journal,
+           const SettleOptions& options)
+      : goal_(goal), tools_(tools), options_(options), hand_(world, *goal.unit, journal, options) {}
+
+  /// Whole: from finding the way in to the outcome on record.
+  snmp::Task<UnitResult> run();
+  /// As far as the plan; sends no SET and records nothing but what it asked. `opener` is the way that opened.
+  snmp::Task<UnitResult> look_only(std::string& opener);
+
+ private:
+  snmp::Task<bool> begin();
+  snmp::Task<bool> find_way();
+  snmp::Task<bool> is_the_unit();
+  bool plan();
+  bool has_protocols(const UnitUser& user, const std::string& what);
+  std::optional<Problem> make_keys();
+  snmp::Task<void> store(std::uint64_t line);
+
+  snmp::Task<void> change();
+  snmp::Task<std::string> set_own_keys();
+  snmp::Task<std::string> add_user();
+  snmp::Task<std::string> give_keys();
+  snmp::Task<std::string> join_group();
+  snmp::Task<std::string> prove();
+  snmp::Task<std::string> old_is_refused();
+  snmp::Task<std::string> others_are_as_before();
+  snmp::Task<std::string> remove_users();
+  snmp::Task<void> go_back(std::string why);
+  snmp::Task<std::string> take_user_out();
+  snmp::Task<KeyHand::Seen> who_opens();
+
+  InHand& in_hand() { return hand_.hand(); }
+  void end(Outcome outcome, std::string what) { in_hand().end(outcome, std::move(what)); }
+  smi::Oid user_at(UserColumn column) const;
+  std::string engine_id() { return hand_.link().engine().id; }
+
+  const KeyGoal& goal_;
+  const KeyTools& tools_;
+  const SettleOptions& options_;
+  KeyHand hand_;
+  KeyPlan plan_;
+  UnitUsers at_first_;
+  std::string engine_id_;
+  KeyWay old_way_;
+  KeyWay new_way_;
+  snmp::LocalKeys old_keys_;
+  snmp::LocalKeys new_keys_;
+  std::string new_id_;    ///< in the key store
+  bool neither_ = false;  ///< neither the new keys nor those before opened it
+};
+
+/// Tries a way until it says something, three times at most.
+snmp::Task<Tried> open_surely(KeyHand& hand, KeyWay way);
+
+/// Why a user with these keys does not read or write: empty where it does both. The unit is open by it.
+snmp::Task<std::string> why_not_in_charge(KeyHand& hand);
+
+/// Empty, or why it was not done. The unit is open by another user.
+snmp::Task<std::string> remove_user(KeyHand& hand, std::string engine_id, std::string user, bool in_group);
+snmp::Task<std::string> leave_group(KeyHand& hand, std::string user);
+
+}  // namespace vergeset::change

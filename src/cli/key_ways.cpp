@@ -1,0 +1,208 @@
+#include "cli/key_ways.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <utility>
+
+#include "cli/live.h"
+#include "records/change_record.h"
+#include "snmp/key_change.h"
+#include "snmp/local_keys.h"
+#include "snmp/principals.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+using change::KeyGoal;
+using change::KeyWay;
+using records::StoredKeys;
+using PrincipalPtr = std::shared_ptr<const snmp::Principal>;
+
+/// Each attempt that fails brings a unit nearer to locking users out (common practice, no source).
+constexpr std::size_t most_stored = 3;
+
+constexpr std::size_t secret_length = 24;
+
+/// Letters and digits, each as likely: what a person can type, of 142 bits.
+std::string drawn_secret() {
+  constexpr std::string_view alphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789";
+  std::string secret;
+  while (secret.size() < secret_length) {
+    const auto octet = static_cast<unsigned char>(snmp::random_octets(1).front());
+    if (octet < 4 * alphabet.size()) secret += alphabet[octet % alphabet.size()];
+  }
+  return secret;
+}
+
+/// What a change of keys needs of the fleet's credentials: each secret is read once.
+class Credentials {
+ public:
+  explicit Credentials(const fleet::Fleet& fleet) : fleet_(fleet) {}
+
+  Result<const fleet::Credential*> find(const std::string& name) const {
+    const auto found = fleet_.credentials.find(name);
+    if (found == fleet_.credentials.end())
+      return Problem{fmt::format("fleet.yaml has no credential {}", name)};
+    return &found->second;
+  }
+
+  Result<PrincipalPtr> principal(const fleet::Credential& credential) {
+    const auto known = principals_.find(credential.name);
+    if (known != principals_.end()) return known->second;
+    auto made = principal_for(fleet_, credential);
+    if (!made) return Problem{made.problem()};
+    return principals_.emplace(credential.name, *std::move(made)).first->second;
+  }
+
+ private:
+  const fleet::Fleet& fleet_;
+  std::map<std::string, PrincipalPtr> principals_;
+};
+
+class Goals {
+ public:
+  Goals(const fleet::Fleet& fleet, const KeyWishes& wishes, records::KeyStore& store, bool keep)
+      : fleet_(fleet), wishes_(wishes), store_(store), keep_(keep), credentials_(fleet) {}
+
+  Result<std::vector<KeyGoal>> of(const std::vector<const fleet::Unit*>& units) {
+    std::vector<KeyGoal> goals;
+    for (const fleet::Unit* unit : units) {
+      auto goal = goal_of(*unit);
+      if (!goal) return Problem{goal.problem()};
+      goals.push_back(*std::move(goal));
+    }
+    return goals;
+  }
+
+ private:
+  Result<KeyGoal> goal_of(const fleet::Unit& unit) {
+    const std::string& name = wishes_.to.empty() ? unit.credential : wishes_.to;
+    const auto credential = credentials_.find(name);
+    if (!credential) return Problem{credential.problem()};
+    const fleet::Credential& to = **credential;
+    if (to.kind != fleet::Credential::Kind::user || to.auth == "none" || to.privacy == "none") {
+      return Problem{
+          fmt::format("credential {} is no user of SNMPv3 with authentication and privacy: there "
+                      "are no keys of it that a unit could be given",
+                      name)};
+    }
+    KeyGoal goal;
+    goal.unit = &unit;
+    goal.credential = name;
+    goal.user = to.user;
+    goal.auth = to.auth;
+    goal.privacy = to.privacy;
+    goal.renew = wishes_.from.empty();
+    if (const auto problem = new_secrets(to, goal)) return *problem;
+    if (const auto problem = ways_in(unit, to, goal)) return *problem;
+    if (!wishes_.keep_users) users_to_remove(goal);
+    return goal;
+  }
+
+  std::optional<Problem> new_secrets(const fleet::Credential& to, KeyGoal& goal) {
+    if (to.stored && wishes_.shared) {
+      auto shared = shared_secrets(to);
+      if (!shared) return Problem{shared.problem()};
+      goal.given = *std::move(shared);
+      return std::nullopt;
+    }
+    if (wishes_.shared) {
+      return Problem{
+          fmt::format("credential {} has secrets of its own, which all its units share; --shared is "
+                      "for one with keys: store",
+                      to.name)};
+    }
+    if (to.stored) return std::nullopt;
+    auto given = credentials_.principal(to);
+    if (!given) return Problem{given.problem()};
+    goal.given = *std::move(given);
+    return std::nullopt;
+  }
+
+  /// One pair for all units of this change, on stable storage before any of them gets keys made of it.
+  Result<PrincipalPtr> shared_secrets(const fleet::Credential& to) {
+    const auto known = shared_.find(to.name);
+    if (known != shared_.end()) return known->second;
+    std::string auth = drawn_secret();
+    std::string privacy = drawn_secret();
+    if (keep_) {
+      store_.add_shared(smi::to_hex(snmp::random_octets(8)), to.name, to.user, auth, privacy);
+      try {
+        store_.sync();
+      } catch (const records::DiskError& error) {
+        return Problem{error.what()};
+      }
+    }
+    auto made = snmp::usm_principal(to.user, to.auth, Secret(std::move(auth)), to.privacy,
+                                    Secret(std::move(privacy)));
+    if (!made) return Problem{made.problem()};
+    return shared_.emplace(to.name, *std::move(made)).first->second;
+  }
+
+  /// Its own as it should be, the stored ones, then those that were named or the factory's.
+  std::optional<Problem> ways_in(const fleet::Unit& unit, const fleet::Credential& to, KeyGoal& goal) {
+    if (!to.stored && goal.given) goal.ways.push_back({"credential " + to.name, goal.given, ""});
+    if (const auto problem = stored_ways(unit, to.name, goal)) return problem;
+    const std::vector<std::string> from =
+        wishes_.from.empty() ? fleet_.factory_credentials : std::vector<std::string>{wishes_.from};
+    for (const std::string& name : from) {
+      if (name == to.name) continue;
+      const auto credential = credentials_.find(name);
+      if (!credential) return Problem{credential.problem()};
+      if ((*credential)->stored) {
+        if (const auto problem = stored_ways(unit, name, goal)) return problem;
+        continue;
+      }
+      const auto principal = credentials_.principal(**credential);
+      if (!principal) return Problem{principal.problem()};
+      goal.ways.push_back({"credential " + name, *principal, ""});
+    }
+    return std::nullopt;
+  }
+
+  std::optional<Problem> stored_ways(const fleet::Unit& unit, const std::string& credential, KeyGoal& goal) {
+    std::size_t count = 0;
+    std::vector<StoredKeys> all = store_.of(unit.name);
+    std::stable_partition(all.begin(), all.end(),
+                          [](const StoredKeys& one) { return one.state == StoredKeys::State::opens; });
+    for (const StoredKeys& one : all) {
+      if (one.credential != credential || one.state == StoredKeys::State::unused) continue;
+      auto way = change::way_of(one);
+      if (!way) return Problem{way.problem()};
+      goal.ways.push_back(*std::move(way));
+      // Those that have survived a start of the unit are its keys.
+      if (++count == most_stored || one.survived) break;
+    }
+    return std::nullopt;
+  }
+
+  void users_to_remove(KeyGoal& goal) const {
+    for (const std::string& name : fleet_.factory_credentials) {
+      const auto credential = fleet_.credentials.find(name);
+      if (credential == fleet_.credentials.end()) continue;
+      const std::string& user = credential->second.user;
+      const bool known = std::find(goal.remove.begin(), goal.remove.end(), user) != goal.remove.end();
+      if (!user.empty() && user != goal.user && !known) goal.remove.push_back(user);
+    }
+  }
+
+  const fleet::Fleet& fleet_;
+  const KeyWishes& wishes_;
+  records::KeyStore& store_;
+  bool keep_;
+  Credentials credentials_;
+  std::map<std::string, PrincipalPtr> shared_;
+};
+
+}  // namespace
+
+Result<std::vector<KeyGoal>> key_goals(const fleet::Fleet& fleet,
+                                       const std::vector<const fleet::Unit*>& units, const KeyWishes& wishes,
+                                       records::KeyStore& store, bool keep) {
+  return Goals(fleet, wishes, store, keep).of(units);
+}
+
+}  // namespace vergeset::cli

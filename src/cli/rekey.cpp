@@ -1,0 +1,88 @@
+#include "change/rekey.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <map>
+#include <memory>
+
+#include "cli/change_run.h"
+#include "cli/common.h"
+#include "cli/exit_status.h"
+#include "cli/key_place.h"
+#include "cli/key_ways.h"
+#include "cli/load.h"
+#include "cli/print.h"
+#include "report/rekey_text.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+struct RekeyCommand {
+  Common common;
+  fleet::Choice choice;
+  ChangeRun run;
+  KeyWishes wishes;
+};
+
+int rekey(const RekeyCommand& options) {
+  const auto fleet = load(options.common);
+  if (!fleet) return Exit::bad_input;
+  const auto units = chosen(*fleet, options.choice);
+  if (!units) return complain(units.problem());
+  ChangeRun run = options.run;
+  run.command = run.kind = "rekey";
+  run.json = options.common.json;
+  const auto lock = take_lock(run, options.common.records_folder());
+  if (!lock) return complain(lock.problem());
+  const auto place = key_place(*fleet);
+  if (!place) return complain(place.problem());
+  auto store = open_keys(*fleet, **place);
+  if (!store) return complain(store.problem());
+  const auto live = go_live_with(*fleet, options.common.records_folder(), {});
+  if (!live) return complain(live.problem());
+  const change::KeyTools tools{*store, snmp::random_octets};
+  auto goals = key_goals(*fleet, *units, options.wishes, *store, !run.sends_nothing());
+  if (!goals) return complain(goals.problem());
+
+  Job job;
+  job.preview = [&](const std::string&) {
+    const Watching watching(**live, units->size(), run.pace);
+    return change::rekey_preview((*live)->world, *goals, tools, run.pace.at_once);
+  };
+  job.apply = [&](const std::vector<change::Preview>& previews, const change::ApplyOptions& how) {
+    return change::rekey((*live)->world, *goals, previews, tools, how);
+  };
+  job.dry_run_text = report::rekey_dry_run_text;
+  job.preview_text = report::rekey_preview_text;
+  job.caution = report::rekey_caution_text;
+  job.always_asks = true;
+  job.unasked = "keys would be changed";
+  return carry_out(**live, job, run);
+}
+
+}  // namespace
+
+Command rekey_command() {
+  const auto options = std::make_shared<RekeyCommand>();
+  ChangeRun& run = options->run;
+  KeyWishes& wishes = options->wishes;
+  const std::vector<Option> own =
+      with({{"--from", "CREDENTIAL", "what opens the units now", &wishes.from},
+            {"--to", "CREDENTIAL", "what is to (default: the unit's)", &wishes.to},
+            {"--shared", "", "one pair of secrets for all of them", &wishes.shared},
+            {"--keep-users", "", "users of the factory stay", &wishes.keep_users},
+            {"--dry-run", "", "show the steps; send no SET", &run.dry_run},
+            {"--why", "TEXT", "why, for the records", &run.why},
+            {"--yes", "", "do not ask", &run.yes},
+            {"--outside-window", "", "though the maintenance window is closed", &run.outside_window}},
+           options_of(run.pace));
+  return {"rekey",
+          "Gives units other keys, or users of their own for the factory's.",
+          {{"", own}, section_of(options->choice), section_of(options->common)},
+          "vergeset rekey --group signals --from factory --why \"into service\"",
+          [options] { return rekey(*options); }};
+}
+
+}  // namespace vergeset::cli
