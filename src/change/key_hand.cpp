@@ -4,6 +4,7 @@
 
 #include <utility>
 
+#include "change/serial_no.h"
 #include "change/survey.h"
 #include "records/mistake.h"
 

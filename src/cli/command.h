@@ -42,6 +42,7 @@ Command survey_command();
 Command diff_command();
 Command apply_command();
 Command rollback_command();
+Command rekey_command();
 Command recover_command();
 Command audit_command();
 Command gather_command();

@@ -2,7 +2,9 @@
 
 #include <fmt/format.h>
 
+#include "change/rekey.h"
 #include "cli/interrupt.h"
+#include "cli/key_place.h"
 #include "cli/load.h"
 #include "cli/print.h"
 #include "cli/secrecy.h"
@@ -13,25 +15,44 @@ namespace vergeset::cli {
 
 namespace {
 
-Result<snmp::Secret> secret_of(const fleet::Fleet& fleet, const fleet::Credential& credential,
-                               const char* which, const fleet::SecretSource& source) {
-  auto text = fleet::read_secret(source, fleet.folder);
-  if (!text) return Problem{fmt::format("credential {}, {}: {}", credential.name, which, text.problem())};
-  return snmp::Secret(*std::move(text));
+Result<Secret> secret_of(const fleet::Fleet& fleet, const fleet::Credential& credential, const char* which,
+                         const fleet::SecretSource& source) {
+  if (source.kind == fleet::SecretSource::Kind::none) return Secret();
+  auto secret = fleet::read_secret(source, fleet.folder);
+  if (!secret) {
+    return Problem{fmt::format("credential {}, {}: {}", credential.name, which, secret.problem())};
+  }
+  return secret;
 }
 
-Result<std::shared_ptr<const snmp::UserKeys>> keys_of(const fleet::Fleet& fleet,
-                                                      const fleet::Credential& credential) {
+/// The keys of all units whose credential says that they are stored.
+std::optional<Problem> take_stored(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
+                                   Live& live) {
+  const auto place = key_place(fleet);
+  if (!place) return Problem{place.problem()};
+  const auto store = open_keys(fleet, **place);
+  if (!store) return Problem{store.problem()};
+  for (const fleet::Unit* unit : units) {
+    const auto keys = store->current(unit->name, unit->credential);
+    if (!keys) continue;
+    auto way = change::way_of(*keys);
+    if (!way) return Problem{way.problem()};
+    live.stored[unit->name] = way->principal;
+  }
+  return std::nullopt;
+}
+
+}  // namespace
+
+snmp::PrincipalOr principal_for(const fleet::Fleet& fleet, const fleet::Credential& credential) {
   const auto auth = secret_of(fleet, credential, "auth-secret", credential.auth_secret);
   if (!auth) return Problem{auth.problem()};
   const auto privacy = secret_of(fleet, credential, "privacy-secret", credential.privacy_secret);
   if (!privacy) return Problem{privacy.problem()};
-  auto keys = snmp::derive_keys(credential.user, credential.auth, *auth, credential.privacy, *privacy);
-  if (!keys) return Problem{fmt::format("credential {}: {}", credential.name, keys.problem())};
-  return *std::move(keys);
+  auto made = snmp::usm_principal(credential.user, credential.auth, *auth, credential.privacy, *privacy);
+  if (!made) return Problem{fmt::format("credential {}: {}", credential.name, made.problem())};
+  return made;
 }
-
-}  // namespace
 
 Live::Live(const fleet::Fleet& fleet, const std::string& records)
     : disk(records),
@@ -41,8 +62,10 @@ Live::Live(const fleet::Fleet& fleet, const std::string& records)
             clock,
             fleet,
             [this](const fleet::Unit& unit) {
-              const auto found = keys.find(unit.credential);
-              return found == keys.end() ? nullptr : found->second;
+              const auto found = principals.find(unit.credential);
+              if (found != principals.end()) return found->second;
+              const auto own = stored.find(unit.name);
+              return own == stored.end() ? nullptr : own->second;
             },
             &engines,
             nullptr} {}
@@ -71,16 +94,22 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
   keep_memory_private();
   end_on_interrupt();
   auto live = std::make_unique<Live>(fleet, records);
+  bool any_stored = false;
   for (const fleet::Unit* unit : units) {
-    if (live->keys.count(unit->credential) > 0) continue;
+    if (live->principals.count(unit->credential) > 0) continue;
     const auto credential = fleet.credentials.find(unit->credential);
     if (credential == fleet.credentials.end()) {
       return Problem{
           fmt::format("unit {} has no credential; name one in its entry or in fleet.yaml", unit->name)};
     }
-    auto keys = keys_of(fleet, credential->second);
-    if (!keys) return Problem{keys.problem()};
-    live->keys[unit->credential] = *std::move(keys);
+    any_stored = any_stored || credential->second.stored;
+    if (credential->second.stored) continue;
+    auto principal = principal_for(fleet, credential->second);
+    if (!principal) return Problem{principal.problem()};
+    live->principals[unit->credential] = *std::move(principal);
+  }
+  if (any_stored) {
+    if (const auto problem = take_stored(fleet, units, *live)) return *problem;
   }
   return live;
 }

@@ -8,13 +8,14 @@
 #include "change/settle.h"
 #include "cli/common.h"
 #include "cli/progress.h"
+#include "snmp/principal.h"
+#include "snmp/principals.h"
 #include "snmp/udp_network.h"
-#include "snmp/user_keys.h"
 
 namespace vergeset::cli {
 
-/// What a command has that talks to units: the network, the records, the clock, and the keys of every
-/// credential that its units use. Links are gone before it goes.
+/// What a command has that talks to units: the network, the records, the clock, and the principal of
+/// every credential that its units use. Links are gone before it goes.
 struct Live {
   Live(const fleet::Fleet& fleet, const std::string& records);
   /// Remembers the engines that were heard. Where that cannot be written they are discovered next time.
@@ -25,7 +26,9 @@ struct Live {
   records::FolderDisk disk;
   records::SystemClock clock;
   snmp::UdpNetwork network;
-  std::map<std::string, std::shared_ptr<const snmp::UserKeys>> keys;  ///< by credential
+  std::map<std::string, std::shared_ptr<const snmp::Principal>> principals;  ///< by credential
+  /// By unit, where the credential's keys are in the fleet's key store. One that has none there is not there.
+  std::map<std::string, std::shared_ptr<const snmp::Principal>> stored;
   records::Engines engines;
   change::World world;
 };
@@ -59,7 +62,11 @@ std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& cho
 /// Reads the secrets of these units' credentials and makes them into keys, once each. A problem before
 /// anything is sent: records that cannot be written, or a secret, told by credential and source and never
 /// itself.
+/// Where the keys are in the key store, a unit that has none there is told when it is asked.
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
                                       const std::string& records);
+
+/// Reads a credential's secrets and makes keys of them.
+snmp::PrincipalOr principal_for(const fleet::Fleet& fleet, const fleet::Credential& credential);
 
 }  // namespace vergeset::cli

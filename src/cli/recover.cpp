@@ -1,4 +1,5 @@
 #include "change/recover.h"
+#include "change/rekey.h"
 
 #include <algorithm>
 #include <memory>
@@ -8,6 +9,7 @@
 #include "cli/common.h"
 #include "cli/exit_status.h"
 #include "cli/interrupt.h"
+#include "cli/key_place.h"
 #include "cli/kept.h"
 #include "cli/live.h"
 #include "cli/load.h"
@@ -15,6 +17,7 @@
 #include "report/change_text.h"
 #include "report/json.h"
 #include "report/recover_text.h"
+#include "snmp/key_change.h"
 
 namespace vergeset::cli {
 
@@ -77,6 +80,32 @@ void print_document(const std::vector<Recovered>& changes) {
   print(report::dump(document));
 }
 
+/// The key store, where a change of keys is among those that have not ended.
+class KeysAtHand {
+ public:
+  /// Empty, or why the store cannot be read.
+  std::string take(const Live& live, const std::vector<Unfinished>& changes) {
+    if (std::none_of(changes.begin(), changes.end(),
+                     [](const Unfinished& one) { return one.change.kind == "rekey"; }))
+      return {};
+    auto place = key_place(live.world.fleet);
+    if (!place) return place.problem();
+    place_ = *std::move(place);
+    auto store = open_keys(live.world.fleet, *place_);
+    if (!store) return store.problem();
+    store_.emplace(*std::move(store));
+    tools_.emplace(change::KeyTools{*store_, snmp::random_octets});
+    return {};
+  }
+  bool needed() const { return tools_.has_value(); }
+  const change::KeyTools& tools() const { return *tools_; }
+
+ private:
+  std::unique_ptr<records::KeyPlace> place_;
+  std::optional<records::KeyStore> store_;
+  std::optional<change::KeyTools> tools_;
+};
+
 int recover(const RecoverCommand& options, Live& live, const std::vector<Unfinished>& changes) {
   const bool json = options.common.json;
   const report::Screen screen = json ? screen_aside() : screen_here();
@@ -93,6 +122,14 @@ int recover(const RecoverCommand& options, Live& live, const std::vector<Unfinis
   how.unit_ends = [&](const fleet::Unit&, const change::UnitResult& unit) {
     say(report::unit_end_text(screen, width, unit));
   };
+  KeysAtHand keys;
+  if (const std::string why = keys.take(live, changes); !why.empty()) return complain(why);
+  if (keys.needed()) {
+    how.keys = [&](const fleet::Unit& unit, const records::HalfDone& half, int number,
+                   records::Journal& journal, bool& unfinished) {
+      return change::recover_keys(live.world, unit, half, number, journal, keys.tools(), how, unfinished);
+    };
+  }
   const Interruptible interruptible(live);
   say(report::unfinished_text(screen, changes));
   const std::vector<Recovered> done = change::recover(live.world, how);

@@ -11,9 +11,11 @@
 #include "cli/exit_status.h"
 #include "cli/key_place.h"
 #include "cli/key_ways.h"
+#include "cli/live.h"
 #include "cli/load.h"
 #include "cli/print.h"
 #include "report/rekey_text.h"
+#include "snmp/key_change.h"
 
 namespace vergeset::cli {
 
@@ -38,12 +40,13 @@ int rekey(const RekeyCommand& options) {
   if (!lock) return complain(lock.problem());
   const auto place = key_place(*fleet);
   if (!place) return complain(place.problem());
-  auto store = open_keys(*fleet, **place);
-  if (!store) return complain(store.problem());
-  const auto live = go_live_with(*fleet, options.common.records_folder(), {});
+  auto opened = open_keys(*fleet, **place);
+  if (!opened) return complain(opened.problem());
+  records::KeyStore store = *std::move(opened);
+  const auto live = go_live(*fleet, {}, options.common.records_folder());
   if (!live) return complain(live.problem());
-  const change::KeyTools tools{*store, snmp::random_octets};
-  auto goals = key_goals(*fleet, *units, options.wishes, *store, !run.sends_nothing());
+  const change::KeyTools tools{store, snmp::random_octets};
+  const auto goals = key_goals(*fleet, *units, options.wishes, store, !run.sends_nothing());
   if (!goals) return complain(goals.problem());
 
   Job job;

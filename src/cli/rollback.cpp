@@ -122,6 +122,11 @@ int rollback(const RollbackOptions& options) {
   const records::FolderDisk disk(options.common.records_folder());
   const auto change = change_numbered(disk, options.change);
   if (!change) return complain(change.problem());
+  if (change->kind == "rekey") {
+    return complain(fmt::format("change {} was one of keys, which are not rolled back: vergeset rekey gives its "
+                                "units others",
+                                records::change_name(change->number)));
+  }
   ChangeRun run = options.run;
   run.command = "rollback";
   run.kind = "rollback";

@@ -2,15 +2,19 @@
 
 #include <chrono>
 #include <string>
+#include <string_view>
 
 #include "smi/result.h"
+#include "smi/secret.h"
 
 namespace vergeset::fleet {
 
-/// What `command` prints when /bin/sh runs it in `folder`, without its error output and with nothing
-/// to read. A command that outlives `wait` is ended, with all that it started. The problems tell
-/// nothing of what it printed.
-Result<std::string> command_output(const std::string& command, const std::string& folder,
-                                   std::chrono::milliseconds wait);
+/// What `command` prints when /bin/sh runs it in `folder`, without its error output and with `input`
+/// to read, which may be a secret. A command that outlives `wait`, or prints
+/// more than `most_output` octets, is ended, with all that it started. The problems tell
+/// nothing of what it printed, which may be a secret.
+Result<Secret> command_output(const std::string& command, const std::string& folder,
+                              std::chrono::milliseconds wait, std::string_view input = {},
+                              std::size_t most_output = 64UL * 1024);
 
 }  // namespace vergeset::fleet

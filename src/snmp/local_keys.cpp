@@ -7,7 +7,7 @@
 #include "snmp/key_change.h"
 #include "snmp/principals.h"
 #include "snmp/protocols.h"
-#include "snmp/udp_network.h"
+#include "snmp/keys.h"
 
 namespace vergeset::snmp {
 
@@ -56,7 +56,7 @@ Result<LocalKeys> local_keys(const Principal& principal, const std::string& engi
       auto localized = localize_key(keys.auth, *key, engine_id);
       if (!localized) return Problem{localized.problem()};
       wipe(key->data(), key->size());
-      *key = *std::move(localized);
+      *key = std::string(localized->text());
     }
   }
   auto fitted = fit_privacy_key(keys.auth, keys.privacy, keys.privacy_key);
