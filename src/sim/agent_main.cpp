@@ -88,7 +88,7 @@ int tell(const std::string& control, const std::vector<std::string>& words) {
 
 constexpr const char* tell_words =
     R"(Then UNIT, or names and patterns ('LK-1*,LK-201': each is told), and WORDS;
-OBJECT is rsuID, or of a row rsuMsgRepeatPsid.3:
+OBJECT is rsuID, of a row rsuMsgRepeatPsid.3, or usmUserTable and its like:
   counters | reset counters  requests and traffic so far; of many units the sum
   drop N                     the next N requests get no answer
   drop-response N            the next N SETs are carried out and not answered
@@ -98,6 +98,7 @@ OBJECT is rsuID, or of a row rsuMsgRepeatPsid.3:
   clip OBJECT VALUE          whatever is written there is stored as VALUE
   stuck standby|fault N      the next N SETs of operate end there
   reboot [lose]              silent for a while; lose: as at the last start
+  forget-users N             so are users, keys and access after N more reboots
   set OBJECT VALUE           a local hand, past access and standby
   get OBJECT | state         one value, or every value
   clear                      no more of these; --delay, --loss and --dead stay
@@ -120,8 +121,10 @@ int main(int argc, char** argv) {
   option("--schemas", options.load.schemas, "DIR", "folder of the models");
   option("--units", options.load.units, "NAMES", "only these: names or patterns, with commas between")
       ->delimiter(',');
+  option("--credential", options.load.credentials, "NAMES", "whom the units know, in place of their own")
+      ->delimiter(',');
   option("--state", serving.state, "STATE", "factory (where left out), desired, or a state file");
-  option("--keep", serving.keep, "DIR", "folder where each unit's state survives a restart");
+  option("--keep", serving.keep, "DIR", "folder where each unit's state and users survive");
   option("--control", serving.control, "DIR", "folder of the units' control sockets, for tell");
   option("--transition", serving.transition_ms, "MS", "time between standby and operate (1500)")
       ->check(CLI::Range(0, 3600000));
