@@ -60,6 +60,9 @@ struct Served {
   bool checked = false;
   bool committed = false;
   bool access_committed = false;
+  /// Of users and access: those that the library has begun with. The others must not reach it later, as
+  /// it would answer for what it does not know.
+  std::vector<const netsnmp_handler_registration*> reserving;
   Verdict verdict;  ///< index counts the bindings of the whole request
 };
 Served served;
@@ -104,6 +107,7 @@ int send_or_hold(netsnmp_transport* transport, const void* octets, int size, voi
 int take_set(int operation, netsnmp_session* session, int id, netsnmp_pdu* pdu, void* magic) {
   if (!unit().takes_set(count_varbinds(pdu->variables))) return 1;
   served.checked = served.committed = served.access_committed = false;
+  served.reserving.clear();
   served.mute = !unit().answers_set();
   const int result = served.receive(operation, session, id, pdu, magic);
   served.mute = false;
@@ -219,17 +223,19 @@ int handle_access(netsnmp_mib_handler* handler, netsnmp_handler_registration* re
   if (info->mode == MODE_SET_RESERVE1) {
     refuse_as_judged(info, requests);
     refuse_foreign_keys(info, requests);
-    if (netsnmp_check_requests_error(requests) != SNMP_ERR_NOERROR) return SNMP_ERR_NOERROR;
+    // All of one call are of one column, and so ignored together.
+    const netsnmp_variable_list* var = requests->requestvb;
+    if (netsnmp_check_requests_error(requests) == SNMP_ERR_NOERROR &&
+        unit().carries_out(oid_of(var->name, var->name_length)))
+      served.reserving.push_back(registration);
   }
-  const netsnmp_variable_list* var = requests->requestvb;
-  // All of one call are of one column, and so ignored together.
-  const bool carried_out = unit().carries_out(oid_of(var->name, var->name_length));
-  const int status = carried_out ? netsnmp_call_next_handler(handler, registration, info, requests)
-                                 : static_cast<int>(SNMP_ERR_NOERROR);
-  if (info->mode == MODE_SET_COMMIT) served.access_committed = true;
-  if (info->mode == MODE_SET_UNDO) served.access_committed = false;
-  if (carried_out && (info->mode == MODE_SET_COMMIT || info->mode == MODE_SET_UNDO))
-    served.setup.access_changed();
+  const bool began =
+      std::find(served.reserving.begin(), served.reserving.end(), registration) != served.reserving.end();
+  const int status = began ? netsnmp_call_next_handler(handler, registration, info, requests)
+                           : static_cast<int>(SNMP_ERR_NOERROR);
+  const bool commits = info->mode == MODE_SET_COMMIT;
+  if (commits || info->mode == MODE_SET_UNDO) served.access_committed = commits;
+  if (began && (commits || info->mode == MODE_SET_UNDO)) served.setup.access_changed();
   return status;
 }
 

@@ -110,7 +110,7 @@ int main(int argc, char** argv) {
   CLI::App app{"Serves the units of a fleet as simulated roadside units, one process each."};
   app.set_version_flag("--version", VERGESET_VERSION, "print the version and exit");
   app.set_help_flag("-h,--help", "print this and exit");
-  app.get_formatter()->column_width(20);
+  app.get_formatter()->column_width(22);
   Options options;
   options.load.schemas = default_schemas();
   auto& serving = options.family.serve;
@@ -141,9 +141,7 @@ int main(int argc, char** argv) {
   option("--seconds", options.family.seconds, "N", "ends by itself after so long")
       ->check(CLI::Range(1, 1000000));
   app.add_flag("--stay", options.stay, "does not end with the process that started it");
-  app.footer(
-      "roadside-sim tell speaks to units that are served; see roadside-sim tell --help\n"
-      "Example: roadside-sim --fleet inventories/first --control /tmp/c --seconds 600");
+  app.footer("Also: roadside-sim tell --help. Example: roadside-sim --fleet inventories/first");
 
   CLI::App* telling = app.add_subcommand("tell", "says one thing to units, and prints what they answer");
   telling->group("");  // the footer names it, in one line

@@ -90,7 +90,7 @@ bool changes(const User& by, const std::string& options, const std::string& word
   return ran.status == 0 && has(ran.text, "success");
 }
 
-const User vergeset{"vergeset", "SHA-256", "of oak and ash", "AES", "of elm and yew"};
+const User agency{"vergeset", "SHA-256", "of oak and ash", "AES", "of elm and yew"};
 const User works{"works"};
 
 /// LK-101 and LK-201, which know `vergeset` and `works`.
@@ -117,18 +117,18 @@ struct TwoUsers : ServedFleet {
 TEST_CASE("a user changes its own keys, and the old ones open nothing any more", "[agent]") {
   TwoUsers units;
   REQUIRE(units.start());
-  REQUIRE(opens(vergeset));
+  REQUIRE(opens(agency));
   REQUIRE(opens(works));
 
   // KeyChange (RFC 3414 5): the authentication key alone. Own is usmUserOwnAuthKeyChange.
-  CHECK(changes(vergeset, "-Ca", "passwd 'of oak and ash' 'of oak and birch'"));
-  CHECK(refused_for_its_key(vergeset));
-  const User half = vergeset.with("of oak and birch", "of elm and yew");
+  CHECK(changes(agency, "-Ca", "passwd 'of oak and ash' 'of oak and birch'"));
+  CHECK(refused_for_its_key(agency));
+  const User half = agency.with("of oak and birch", "of elm and yew");
   CHECK(opens(half));
   // The privacy key alone, which is made with the authentication protocol's hash (RFC 3414 5).
   CHECK(changes(half, "-Cx", "passwd 'of elm and yew' 'of elm and pine'"));
   CHECK_FALSE(opens(half));
-  CHECK(opens(vergeset.with("of oak and birch", "of elm and pine")));
+  CHECK(opens(agency.with("of oak and birch", "of elm and pine")));
   // Both in one SET.
   CHECK(changes(works, "-Ca -Cx", "passwd '" + factory_secret + "' 'of beech and lime'"));
   CHECK(refused_for_its_key(works));
@@ -140,13 +140,13 @@ TEST_CASE("a user changes its own keys, and the old ones open nothing any more",
 TEST_CASE("a user changes another's keys, and only where it knows the old one", "[agent]") {
   TwoUsers units;
   REQUIRE(units.start());
-  CHECK(changes(vergeset, "-Ca", "passwd '" + factory_secret + "' 'of beech and lime' works"));
-  CHECK(changes(vergeset, "-Cx", "passwd '" + factory_secret + "' 'of rowan' works"));
+  CHECK(changes(agency, "-Ca", "passwd '" + factory_secret + "' 'of beech and lime' works"));
+  CHECK(changes(agency, "-Cx", "passwd '" + factory_secret + "' 'of rowan' works"));
   CHECK(refused_for_its_key(works));
   CHECK(opens(works.with("of beech and lime", "of rowan")));
-  CHECK(opens(vergeset));
+  CHECK(opens(agency));
   // KeyChange (RFC 3414 5) says nothing of the old key: from a wrong one comes a key that nobody knows.
-  changes(vergeset, "-Ca", "passwd 'not the old one' 'of beech and lime' works");
+  changes(agency, "-Ca", "passwd 'not the old one' 'of beech and lime' works");
   CHECK_FALSE(opens(works.with("of beech and lime", "of rowan")));
 }
 
@@ -155,11 +155,11 @@ TEST_CASE("usmUserOwnAuthKeyChange is for the user of the row alone: noAccess, R
   REQUIRE(units.start());
   const std::string change = " x " + std::string(128, '0');
   for (const int own : {7, 10})
-    CHECK(has(as(vergeset, "snmpset", column(own, "works") + change).text, "noAccess"));
+    CHECK(has(as(agency, "snmpset", column(own, "works") + change).text, "noAccess"));
   CHECK(opens(works));
   // A key is never read: its column gives no octets.
   for (const int key : {6, 7, 9, 10})
-    CHECK(has(as(vergeset, "snmpget", column(key, "works")).text, column(key, "works") + " = \"\"\n"));
+    CHECK(has(as(agency, "snmpget", column(key, "works")).text, column(key, "works") + " = \"\"\n"));
 }
 
 TEST_CASE("a user is made by cloning, let in by a group, and removed", "[agent]") {
@@ -168,13 +168,13 @@ TEST_CASE("a user is made by cloning, let in by a group, and removed", "[agent]"
   const User night{"night"};
   CHECK(unknown(night));
   // usmUserCloneFrom and usmUserStatus createAndGo in one SET (RFC 3414 5).
-  CHECK(changes(vergeset, "", "create night works"));
+  CHECK(changes(agency, "", "create night works"));
   // In no group: noGroupName, told as authorizationError (RFC 3415 3.2 step 2, RFC 3413 3.2).
   CHECK(has(read(night), "authorizationError"));
-  CHECK(changes(vergeset, "", "create night works") == false);  // it is there: RFC 2579 RowStatus
-  CHECK(as(vergeset, "snmpvacm", "createSec2Group 3 night managers").status == 0);
+  CHECK(changes(agency, "", "create night works") == false);  // it is there: RFC 2579 RowStatus
+  CHECK(as(agency, "snmpvacm", "createSec2Group 3 night managers").status == 0);
   CHECK(opens(night));
-  CHECK(changes(vergeset, "-Ca -Cx", "passwd '" + factory_secret + "' 'of beech and lime' night"));
+  CHECK(changes(agency, "-Ca -Cx", "passwd '" + factory_secret + "' 'of beech and lime' night"));
   CHECK(opens(night.with("of beech and lime", "of beech and lime")));
   CHECK(opens(works));
 
@@ -182,7 +182,7 @@ TEST_CASE("a user is made by cloning, let in by a group, and removed", "[agent]"
   CHECK(changes(again, "", "delete works"));
   CHECK(unknown(works));
   CHECK(as(again, "snmpvacm", "deleteSec2Group 3 vergeset").status == 0);
-  CHECK(has(read(vergeset), "authorizationError"));
+  CHECK(has(read(agency), "authorizationError"));
   CHECK(opens(again));
 }
 
@@ -190,27 +190,27 @@ TEST_CASE("a user made with createAndWait is not ready until it was cloned: RFC 
   TwoUsers units;
   REQUIRE(units.start());
   const std::string status = column(13, "night");
-  CHECK(changes(vergeset, "-Cw", "create night"));
-  CHECK(has(as(vergeset, "snmpget", status).text, status + " = INTEGER: 3"));  // notReady
-  CHECK(as(vergeset, "snmpvacm", "createSec2Group 3 night managers").status == 0);
+  CHECK(changes(agency, "-Cw", "create night"));
+  CHECK(has(as(agency, "snmpget", status).text, status + " = INTEGER: 3"));  // notReady
+  CHECK(as(agency, "snmpvacm", "createSec2Group 3 night managers").status == 0);
   CHECK_FALSE(opens({"night"}));
-  CHECK(changes(vergeset, "", "cloneFrom night works"));
-  CHECK(changes(vergeset, "", "activate night"));
-  CHECK(has(as(vergeset, "snmpget", status).text, status + " = INTEGER: 1"));
+  CHECK(changes(agency, "", "cloneFrom night works"));
+  CHECK(changes(agency, "", "activate night"));
+  CHECK(has(as(agency, "snmpget", status).text, status + " = INTEGER: 1"));
   CHECK(opens({"night"}));
 }
 
 TEST_CASE("usmUserSpinLock lets one of two managers through: TestAndIncr, RFC 2579", "[agent]") {
   TwoUsers units;
   REQUIRE(units.start());
-  CHECK(has(as(vergeset, "snmpget", spin_lock).text, "INTEGER: 0"));
+  CHECK(has(as(agency, "snmpget", spin_lock).text, "INTEGER: 0"));
   // With a change in the same SET: RFC 3414 5, usmUserAuthKeyChange, steps 1 to 5.
   const std::string noted = column(11, "works") + " s ";
-  CHECK(as(vergeset, "snmpset", spin_lock + " i 0 " + noted + "first").status == 0);
-  CHECK(has(as(vergeset, "snmpget", spin_lock).text, "INTEGER: 1"));
+  CHECK(as(agency, "snmpset", spin_lock + " i 0 " + noted + "first").status == 0);
+  CHECK(has(as(agency, "snmpget", spin_lock).text, "INTEGER: 1"));
   const auto second = as(works, "snmpset", spin_lock + " i 0 " + noted + "second").text;
   CHECK(has(second, "inconsistentValue"));
-  CHECK(has(as(vergeset, "snmpget", column(11, "works")).text, "\"first\""));
+  CHECK(has(as(agency, "snmpget", column(11, "works")).text, "\"first\""));
 }
 
 TEST_CASE("what was changed of users survives a reboot, and is lost where it should be", "[agent]") {
@@ -219,28 +219,28 @@ TEST_CASE("what was changed of users survives a reboot, and is lost where it sho
   const User changed = works.with("of beech and lime", "of beech and lime");
   const std::string change = "passwd '" + factory_secret + "' 'of beech and lime'";
   REQUIRE(changes(works, "-Ca -Cx", change));
-  REQUIRE(units.reboot("reboot", vergeset));
+  REQUIRE(units.reboot("reboot", agency));
   CHECK(opens(changed));
 
   // As at the last start, which was the reboot.
-  REQUIRE(changes(vergeset, "", "delete works"));
-  REQUIRE(units.reboot("reboot lose", vergeset));
+  REQUIRE(changes(agency, "", "delete works"));
+  REQUIRE(units.reboot("reboot lose", agency));
   CHECK(opens(changed));
 
   // An agent that writes its users at an orderly shutdown alone loses them when the power fails.
   CHECK(units.tell("LK-101 forget-users 1").text == "ok\n");
-  REQUIRE(changes(vergeset, "", "delete works"));
-  CHECK(as(vergeset, "snmpset", rsu_id + " s LK-101").status == 0);
-  REQUIRE(units.reboot("reboot", vergeset));
+  REQUIRE(changes(agency, "", "delete works"));
+  CHECK(as(agency, "snmpset", rsu_id + " s LK-101").status == 0);
+  REQUIRE(units.reboot("reboot", agency));
   CHECK(has(read(changed), "\"LK-101\""));  // the unit's own settings are kept all the same
-  REQUIRE(changes(vergeset, "", "delete works"));
-  REQUIRE(units.reboot("reboot", vergeset));
+  REQUIRE(changes(agency, "", "delete works"));
+  REQUIRE(units.reboot("reboot", agency));
   CHECK(unknown(changed));
 
   // volatile(2): lost upon reboot (RFC 2579 StorageType).
-  REQUIRE(changes(vergeset, "", "create night vergeset"));
-  CHECK(as(vergeset, "snmpset", column(12, "night") + " i 2").status == 0);
-  REQUIRE(units.reboot("reboot", vergeset));
+  REQUIRE(changes(agency, "", "create night vergeset"));
+  CHECK(as(agency, "snmpset", column(12, "night") + " i 2").status == 0);
+  REQUIRE(units.reboot("reboot", agency));
   CHECK(unknown({"night"}));
 }
 
@@ -250,8 +250,8 @@ TEST_CASE("with --keep users outlive the simulator, in a file for its owner alon
   REQUIRE(units.start(keep));
   const User changed = works.with("of beech and lime", "of beech and lime");
   REQUIRE(changes(works, "-Ca -Cx", "passwd '" + factory_secret + "' 'of beech and lime'"));
-  REQUIRE(changes(vergeset, "", "create night vergeset"));
-  REQUIRE(as(vergeset, "snmpvacm", "createSec2Group 3 night managers").status == 0);
+  REQUIRE(changes(agency, "", "create night vergeset"));
+  REQUIRE(as(agency, "snmpvacm", "createSec2Group 3 night managers").status == 0);
   units.stop(SIGKILL);
   const std::string file = units.path("kept/LK-101.users");
   struct stat found {};
@@ -278,16 +278,16 @@ TEST_CASE("a served unit refuses, ignores and loses what changes its users, as i
   CHECK_FALSE(changes(works, "-Ca -Cx", passwd));
   CHECK(opens(works));
   CHECK(units.tell("LK-101 refuse usmUserAuthKeyChange genErr 1").text == "ok\n");
-  CHECK_FALSE(changes(vergeset, "-Ca", passwd + " works"));
+  CHECK_FALSE(changes(agency, "-Ca", passwd + " works"));
   CHECK(opens(works));
   CHECK(units.tell("LK-101 ignore usmUserTable 1").text == "ok\n");
-  CHECK(changes(vergeset, "-Ca -Cx", passwd + " works"));
+  CHECK(changes(agency, "-Ca -Cx", passwd + " works"));
   CHECK(opens(works));
   CHECK(units.tell("LK-101 drop-response 1").text == "ok\n");
-  CHECK_FALSE(changes(vergeset, "-Ca -Cx", passwd + " works"));
+  CHECK_FALSE(changes(agency, "-Ca -Cx", passwd + " works"));
   CHECK(opens(changed));
   CHECK(units.tell("LK-101 refuse vacmGroupName genErr 1").text == "ok\n");
-  CHECK(as(vergeset, "snmpvacm", "createSec2Group 3 night managers").status != 0);
+  CHECK(as(agency, "snmpvacm", "createSec2Group 3 night managers").status != 0);
 
   const auto wrong = units.tell("LK-101 refuse usmUserTabel genErr 1");
   CHECK(wrong.status == 1);
@@ -314,7 +314,7 @@ TEST_CASE("units know the credentials that --credential names, of every protocol
   ::setenv("SERVED_FACTORY", factory_secret.c_str(), 1);
   ServedFleet units(served::units_yaml(), 100, fleet_with(credentials));
   REQUIRE(units.start({"--credential", names, "--units", "LK-101"}));
-  CHECK(unknown(vergeset));  // its own, which it was not told to know
+  CHECK(unknown(agency));  // its own, which it was not told to know
   for (const User& user : users) {
     INFO(user.name << " " << user.auth << " " << user.privacy);
     CHECK(opens(user));
