@@ -32,22 +32,23 @@ int fail(int status, const std::string& text) {
 }
 
 Result<AgentUser> user_of(const fleet::Credential& credential, const std::string& folder) {
-  std::string auth_secret;
+  if (credential.kind != fleet::Credential::Kind::user)
+    return Problem{"is no user of SNMPv3, and simulated units know no others; name one with --credential"};
+  if (credential.stored)
+    return Problem{"its keys are vergeset's to make; name what units know before that with --credential"};
+  Secret auth;
   if (credential.auth != "none") {
-    auto auth = fleet::read_secret(credential.auth_secret, folder);
-    if (!auth) return Problem{"auth-secret: " + auth.problem()};
-    auth_secret = *std::move(auth);
+    auto read = fleet::read_secret(credential.auth_secret, folder);
+    if (!read) return Problem{"auth-secret: " + read.problem()};
+    auth = *std::move(read);
   }
-  std::string privacy_secret;
-  if (credential.auth != "none" && credential.privacy != "none") {
-    auto privacy = fleet::read_secret(credential.privacy_secret, folder);
-    if (!privacy) return Problem{"privacy-secret: " + privacy.problem()};
-    privacy_secret = *std::move(privacy);
+  Secret privacy;
+  if (credential.privacy != "none") {
+    auto read = fleet::read_secret(credential.privacy_secret, folder);
+    if (!read) return Problem{"privacy-secret: " + read.problem()};
+    privacy = *std::move(read);
   }
-  auto user = make_user(credential.user, credential.auth, auth_secret, credential.privacy, privacy_secret);
-  explicit_bzero(auth_secret.data(), auth_secret.size());
-  explicit_bzero(privacy_secret.data(), privacy_secret.size());
-  return user;
+  return make_user(credential.user, credential.auth, auth.text(), credential.privacy, privacy.text());
 }
 
 /// The credentials that the units name, or those that they are told to know instead.
