@@ -124,7 +124,7 @@ void Family::be_child(std::size_t at, const std::string& packed, pid_t parent) {
   if (model == nullptr)
     say("there is no model '" + start.model + "'", 0);
   else
-    serve_unit(start, *model, roll_.users.at(start.credential), options, say);
+    serve_unit(start, *model, users_known(roll_, start.credential), options, say);
   _exit(1);
 }
 

@@ -16,7 +16,9 @@
 #include <utility>
 #include <vector>
 
+#include "sim/access_names.h"
 #include "sim/agent_access.h"
+#include "sim/agent_access_set.h"
 #include "sim/agent_values.h"
 
 extern "C" {
@@ -57,6 +59,10 @@ struct Served {
   // The SET at hand.
   bool checked = false;
   bool committed = false;
+  bool access_committed = false;
+  /// Of users and access: those that the library has begun with. The others must not reach it later, as
+  /// it would answer for what it does not know.
+  std::vector<const netsnmp_handler_registration*> reserving;
   Verdict verdict;  ///< index counts the bindings of the whole request
 };
 Served served;
@@ -100,11 +106,12 @@ int send_or_hold(netsnmp_transport* transport, const void* octets, int size, voi
 
 int take_set(int operation, netsnmp_session* session, int id, netsnmp_pdu* pdu, void* magic) {
   if (!unit().takes_set(count_varbinds(pdu->variables))) return 1;
-  served.checked = served.committed = false;
+  served.checked = served.committed = served.access_committed = false;
+  served.reserving.clear();
   served.mute = !unit().answers_set();
   const int result = served.receive(operation, session, id, pdu, magic);
   served.mute = false;
-  unit().set_done(served.committed);
+  unit().set_done(served.committed || served.access_committed);
   return result;
 }
 
@@ -134,7 +141,7 @@ void check_set(netsnmp_agent_request_info* info) {
        var = var->next_variable) {
     ++place;
     smi::Oid name = oid_of(var->name, var->name_length);
-    if (!ours(name)) continue;
+    if (!ours(name) && !of_access(name)) continue;
     set.push_back({std::move(name), value_of(*var)});
     places.push_back(place);
   }
@@ -143,13 +150,17 @@ void check_set(netsnmp_agent_request_info* info) {
   served.checked = true;
 }
 
+void refuse_as_judged(netsnmp_agent_request_info* info, netsnmp_request_info* requests) {
+  if (!served.checked) check_set(info);
+  for (auto* request = requests; request != nullptr; request = request->next)
+    if (!served.verdict.ok() && request->index == static_cast<int>(served.verdict.index))
+      netsnmp_set_request_error(info, request, static_cast<int>(served.verdict.status));
+}
+
 void set_phase(netsnmp_agent_request_info* info, netsnmp_request_info* requests) {
   switch (info->mode) {
     case MODE_SET_RESERVE1:
-      if (!served.checked) check_set(info);
-      for (auto* request = requests; request != nullptr; request = request->next)
-        if (!served.verdict.ok() && request->index == static_cast<int>(served.verdict.index))
-          netsnmp_set_request_error(info, request, static_cast<int>(served.verdict.status));
+      refuse_as_judged(info, requests);
       break;
     case MODE_SET_COMMIT:
       if (!std::exchange(served.committed, true)) {
@@ -201,6 +212,31 @@ int handle(netsnmp_mib_handler*, netsnmp_handler_registration*, netsnmp_agent_re
       give_value(request->requestvb, value);
   }
   return SNMP_ERR_NOERROR;
+}
+
+/// In front of the library's own for usmUser and the tables of RFC 3415: what this unit is told to do
+/// wrong there, and who hears of what was changed.
+int handle_access(netsnmp_mib_handler* handler, netsnmp_handler_registration* registration,
+                  netsnmp_agent_request_info* info, netsnmp_request_info* requests) {
+  if (info->mode == MODE_GET || info->mode == MODE_GETNEXT)
+    return netsnmp_call_next_handler(handler, registration, info, requests);
+  if (info->mode == MODE_SET_RESERVE1) {
+    refuse_as_judged(info, requests);
+    refuse_foreign_keys(info, requests);
+    // All of one call are of one column, and so ignored together.
+    const netsnmp_variable_list* var = requests->requestvb;
+    if (netsnmp_check_requests_error(requests) == SNMP_ERR_NOERROR &&
+        unit().carries_out(oid_of(var->name, var->name_length)))
+      served.reserving.push_back(registration);
+  }
+  const bool began =
+      std::find(served.reserving.begin(), served.reserving.end(), registration) != served.reserving.end();
+  const int status = began ? netsnmp_call_next_handler(handler, registration, info, requests)
+                           : static_cast<int>(SNMP_ERR_NOERROR);
+  const bool commits = info->mode == MODE_SET_COMMIT;
+  if (commits || info->mode == MODE_SET_UNDO) served.access_committed = commits;
+  if (began && (commits || info->mode == MODE_SET_UNDO)) served.setup.access_changed();
+  return status;
 }
 
 /// The model's own tree, and for the rest of its objects the group that each stands in.
@@ -265,6 +301,7 @@ void start_library() {
   init_usmStats();
   init_snmpMPDStats();
   init_snmp(application);
+  stand_before_access(handle_access);
   open_views();  // only now: init_snmp empties the tables of RFC 3415
 }
 
@@ -293,7 +330,10 @@ Result<int> start_agent(AgentSetup setup) {
   if (set_exact_engineID(id, with.engine_id.size()) != SNMPERR_SUCCESS)
     return Problem{"net-snmp refuses the engine id " + smi::to_hex(with.engine_id)};
   restart_engine();
-  if (!let_in(with.user, with.engine_id)) return Problem{"net-snmp refuses the user " + with.user.name};
+  if (with.access) put_access_tables(*with.access);
+  for (const AgentUser& user : with.users)
+    if (!with.access && !let_in(user, with.engine_id))
+      return Problem{"net-snmp refuses the user " + user.name};
   register_objects();
   served.send = served.transport->f_send;
   served.transport->f_send = send_or_hold;

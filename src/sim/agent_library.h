@@ -2,9 +2,12 @@
 
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
+#include "sim/access_tables.h"
 #include "sim/loss.h"
 #include "sim/sim_unit.h"
 #include "smi/result.h"
@@ -14,7 +17,8 @@ namespace vergeset::sim {
 /// net-snmp's agent library, fenced: no other file of the simulator includes its headers. It keeps
 /// its state in globals, so one process serves one unit.
 
-/// A user of SNMPv3 with its keys Ku (RFC 3414 A.2), made once in the parent for all units.
+/// A user of SNMPv3 with its keys Ku (RFC 3414 A.2), made once in the parent for all units. Without a
+/// privacy key, or without keys at all, it speaks authNoPriv or noAuthNoPriv.
 struct AgentUser {
   std::string name;
   int auth_type = 0;
@@ -27,7 +31,7 @@ struct AgentUser {
 /// what the children do not change they share (0.2 MB of private memory a unit instead of 0.6).
 void start_library();
 
-/// Protocols by the names of fleet.yaml. About 5 ms.
+/// Protocols by the names of fleet.yaml, or none: its secret is then not looked at. About 5 ms.
 Result<AgentUser> make_user(const std::string& name, const std::string& auth, std::string_view auth_secret,
                             const std::string& privacy, std::string_view privacy_secret);
 
@@ -38,17 +42,19 @@ std::string engine_id_of(const std::string& unit_name);
 struct AgentSetup {
   SimUnit* unit = nullptr;
   std::string engine_id;
-  AgentUser user;
+  std::vector<AgentUser> users;
+  std::optional<AccessTables> access;  ///< in place of the users, and of the views that all start with
   std::string host;
   std::uint16_t port = 161;
   int delay_ms = 0;  ///< before each answer, beside what the unit is told
   Loss loss;
-  std::function<std::int64_t()> now;  ///< milliseconds since 1970
-  std::function<void()> changed;      ///< after each commit or undo, before it is answered
+  std::function<std::int64_t()> now;     ///< milliseconds since 1970
+  std::function<void()> changed;         ///< after each commit or undo, before it is answered
+  std::function<void()> access_changed;  ///< the same where it was of usmUser or the tables of RFC 3415
 };
 
-/// Binds, registers the unit's objects and lets its user in, with authPriv alone. The result is the
-/// socket to poll. For a child, once.
+/// Binds, registers the unit's objects and lets its users in, each at its own level or above. The result
+/// is the socket to poll. For a child, once.
 Result<int> start_agent(AgentSetup setup);
 
 /// Reads one datagram from the socket and answers it, or throws it away.

@@ -10,6 +10,7 @@
 #include <csignal>
 #include <cstring>
 #include <iostream>
+#include <ranges>
 
 #include "fleet/fleet.h"
 #include "fleet/secret_source.h"
@@ -17,6 +18,7 @@
 #include "sim/octets.h"
 #include "sim/twin_text.h"
 #include "sim/unit_start.h"
+#include "smi/suggest.h"
 
 namespace vergeset::sim {
 
@@ -30,25 +32,52 @@ int fail(int status, const std::string& text) {
 }
 
 Result<AgentUser> user_of(const fleet::Credential& credential, const std::string& folder) {
-  auto auth = fleet::read_secret(credential.auth_secret, folder);
-  if (!auth) return Problem{"auth-secret: " + auth.problem()};
-  auto privacy = fleet::read_secret(credential.privacy_secret, folder);
-  if (!privacy) return Problem{"privacy-secret: " + privacy.problem()};
-  return make_user(credential.user, credential.auth, auth->text(), credential.privacy, privacy->text());
+  if (credential.kind != fleet::Credential::Kind::user)
+    return Problem{"is no user of SNMPv3, and simulated units know no others; name one with --credential"};
+  if (credential.stored)
+    return Problem{"its keys are vergeset's to make; name what units know before that with --credential"};
+  Secret auth;
+  if (credential.auth != "none") {
+    auto read = fleet::read_secret(credential.auth_secret, folder);
+    if (!read) return Problem{"auth-secret: " + read.problem()};
+    auth = *std::move(read);
+  }
+  Secret privacy;
+  if (credential.privacy != "none") {
+    auto read = fleet::read_secret(credential.privacy_secret, folder);
+    if (!read) return Problem{"privacy-secret: " + read.problem()};
+    privacy = *std::move(read);
+  }
+  return make_user(credential.user, credential.auth, auth.text(), credential.privacy, privacy.text());
 }
 
-/// The user of each credential that the units name.
-Result<std::map<std::string, AgentUser>> users_of(const fleet::Fleet& fleet,
-                                                  const std::vector<const fleet::Unit*>& units) {
-  std::map<std::string, AgentUser> users;
+/// The credentials that the units name, or those that they are told to know instead.
+Result<std::set<std::string>> credentials_wanted(const fleet::Fleet& fleet,
+                                                 const std::vector<const fleet::Unit*>& units,
+                                                 const std::vector<std::string>& known) {
+  std::set<std::string> wanted(known.begin(), known.end());
+  for (const std::string& name : known)
+    if (!fleet.credentials.contains(name)) {
+      const auto names = std::views::keys(fleet.credentials);
+      return Problem{fmt::format("--credential {}: fleet.yaml has no such credential{}", name,
+                                 smi::suggestion(name, {names.begin(), names.end()}))};
+    }
+  if (!known.empty()) return wanted;
   for (const fleet::Unit* unit : units) {
-    if (users.contains(unit->credential)) continue;
-    const auto credential = fleet.credentials.find(unit->credential);
-    if (credential == fleet.credentials.end())
+    if (!fleet.credentials.contains(unit->credential))
       return Problem{fmt::format("{}: has no credential", unit->name)};
-    const auto user = user_of(credential->second, fleet.folder);
-    if (!user) return Problem{fmt::format("credential {}: {}", unit->credential, user.problem())};
-    users.emplace(unit->credential, *user);
+    wanted.insert(unit->credential);
+  }
+  return wanted;
+}
+
+Result<std::map<std::string, AgentUser>> users_of(const fleet::Fleet& fleet,
+                                                  const std::set<std::string>& wanted) {
+  std::map<std::string, AgentUser> users;
+  for (const std::string& name : wanted) {
+    const auto user = user_of(fleet.credentials.at(name), fleet.folder);
+    if (!user) return Problem{fmt::format("credential {}: {}", name, user.problem())};
+    users.emplace(name, *user);
   }
   return users;
 }
@@ -62,6 +91,8 @@ std::string pack_roll(const Roll& roll) {
     writer.put(user.auth_type);
     writer.put(user.privacy_type);
   }
+  writer.put(roll.known.size());
+  for (const std::string& credential : roll.known) writer.put_text(credential);
   writer.put(roll.units.size());
   for (const std::string& unit : roll.units) {
     writer.put_text(unit);
@@ -80,6 +111,7 @@ Roll unpack_roll(std::string_view octets) {
     user.auth_type = reader.take<int>();
     user.privacy_type = reader.take<int>();
   }
+  for (auto left = reader.take<std::size_t>(); left > 0; --left) roll.known.push_back(reader.take_text());
   for (auto left = reader.take<std::size_t>(); left > 0; --left) {
     roll.units.push_back(reader.take_text());
     if (reader.take<bool>()) roll.dead.insert(roll.units.back());
@@ -132,8 +164,11 @@ int load(const LoadOptions& options, int pipe) {
   const auto dead = dead_units(options.dead, roll.units);
   if (!dead) return fail(usage_error, "--dead " + dead.problem());
   roll.dead = *dead;
-  auto users = users_of(fleet, *units);
+  const auto wanted = credentials_wanted(fleet, *units, options.credentials);
+  if (!wanted) return fail(usage_error, wanted.problem());
+  auto users = users_of(fleet, *wanted);
   if (!users) return fail(usage_error, users.problem());
+  roll.known = options.credentials;
   roll.users = *std::move(users);
   if (!send(pipe, pack_roll(roll))) return 1;
   for (const fleet::Unit* unit : *units)
@@ -171,6 +206,13 @@ std::optional<std::string> receive(int pipe) {
 }
 
 }  // namespace
+
+std::vector<AgentUser> users_known(const Roll& roll, const std::string& credential) {
+  if (roll.known.empty()) return {roll.users.at(credential)};
+  std::vector<AgentUser> users;
+  for (const std::string& known : roll.known) users.push_back(roll.users.at(known));
+  return users;
+}
 
 Loader::Loader(const LoadOptions& options) {
   std::array<int, 2> ends{-1, -1};

@@ -15,18 +15,23 @@ namespace vergeset::sim {
 struct LoadOptions {
   std::string fleet;
   std::string schemas;
-  std::vector<std::string> units;  ///< names or patterns; empty: all
-  std::string dead;                ///< as dead_units() takes it
-  bool desired = false;            ///< units start as the files ask
-  bool twins = false;              ///< not the fleet's own units: twins that standard input describes
+  std::vector<std::string> units;        ///< names or patterns; empty: all
+  std::vector<std::string> credentials;  ///< whom the units know; empty: each its own
+  std::string dead;                      ///< as dead_units() takes it
+  bool desired = false;                  ///< units start as the files ask
+  bool twins = false;                    ///< not the fleet's own units: twins that standard input describes
 };
 
 /// The users and units that a fleet's files name, by value.
 struct Roll {
   std::map<std::string, AgentUser> users;  ///< by credential
+  std::vector<std::string> known;          ///< credentials that every unit knows, in place of its own
   std::vector<std::string> units;
   std::set<std::string> dead;
 };
+
+/// The users that a unit of this credential knows.
+std::vector<AgentUser> users_known(const Roll& roll, const std::string& credential);
 
 /// Reads a fleet in a process of its own, which hands over one unit after the other and ends: a large
 /// fleet is then never in the memory that the units are forked from (10,000 units: 0.5 GB, of which

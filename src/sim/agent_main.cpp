@@ -88,7 +88,7 @@ int tell(const std::string& control, const std::vector<std::string>& words) {
 
 constexpr const char* tell_words =
     R"(Then UNIT, or names and patterns ('LK-1*,LK-201': each is told), and WORDS;
-OBJECT is rsuID, or of a row rsuMsgRepeatPsid.3:
+OBJECT is rsuID, of a row rsuMsgRepeatPsid.3, or usmUserTable and its like:
   counters | reset counters  requests and traffic so far; of many units the sum
   drop N                     the next N requests get no answer
   drop-response N            the next N SETs are carried out and not answered
@@ -98,6 +98,7 @@ OBJECT is rsuID, or of a row rsuMsgRepeatPsid.3:
   clip OBJECT VALUE          whatever is written there is stored as VALUE
   stuck standby|fault N      the next N SETs of operate end there
   reboot [lose]              silent for a while; lose: as at the last start
+  forget-users N             so are users, keys and access after N more reboots
   set OBJECT VALUE           a local hand, past access and standby
   get OBJECT | state         one value, or every value
   clear                      no more of these; --delay, --loss and --dead stay
@@ -109,7 +110,7 @@ int main(int argc, char** argv) {
   CLI::App app{"Serves the units of a fleet as simulated roadside units, one process each."};
   app.set_version_flag("--version", VERGESET_VERSION, "print the version and exit");
   app.set_help_flag("-h,--help", "print this and exit");
-  app.get_formatter()->column_width(20);
+  app.get_formatter()->column_width(22);
   Options options;
   options.load.schemas = default_schemas();
   auto& serving = options.family.serve;
@@ -120,8 +121,10 @@ int main(int argc, char** argv) {
   option("--schemas", options.load.schemas, "DIR", "folder of the models");
   option("--units", options.load.units, "NAMES", "only these: names or patterns, with commas between")
       ->delimiter(',');
+  option("--credential", options.load.credentials, "NAMES", "whom the units know, in place of their own")
+      ->delimiter(',');
   option("--state", serving.state, "STATE", "factory (where left out), desired, or a state file");
-  option("--keep", serving.keep, "DIR", "folder where each unit's state survives a restart");
+  option("--keep", serving.keep, "DIR", "folder where each unit's state and users survive");
   option("--control", serving.control, "DIR", "folder of the units' control sockets, for tell");
   option("--transition", serving.transition_ms, "MS", "time between standby and operate (1500)")
       ->check(CLI::Range(0, 3600000));
@@ -138,9 +141,7 @@ int main(int argc, char** argv) {
   option("--seconds", options.family.seconds, "N", "ends by itself after so long")
       ->check(CLI::Range(1, 1000000));
   app.add_flag("--stay", options.stay, "does not end with the process that started it");
-  app.footer(
-      "roadside-sim tell speaks to units that are served; see roadside-sim tell --help\n"
-      "Example: roadside-sim --fleet inventories/first --control /tmp/c --seconds 600");
+  app.footer("Also: roadside-sim tell --help. Example: roadside-sim --fleet inventories/first");
 
   CLI::App* telling = app.add_subcommand("tell", "says one thing to units, and prints what they answer");
   telling->group("");  // the footer names it, in one line

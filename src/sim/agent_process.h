@@ -2,6 +2,7 @@
 
 #include <cstdint>
 #include <string>
+#include <vector>
 
 #include "sim/agent_library.h"
 #include "sim/unit_start.h"
@@ -10,7 +11,7 @@ namespace vergeset::sim {
 
 struct ServeOptions {
   std::string state = "factory";  ///< factory, desired, or a state file
-  std::string keep;               ///< folder of UNIT.state; empty: nothing is kept
+  std::string keep;               ///< folder of UNIT.state and UNIT.users; empty: nothing is kept
   std::string control;            ///< folder of UNIT.sock; empty: none
   int transition_ms = 1500;
   int reboot_ms = 2000;
@@ -31,7 +32,7 @@ std::int64_t now_ms();
 
 /// Serves one unit until the process ends. `ready` is called when it answers at this port, or with why it
 /// cannot.
-void serve_unit(const UnitStart& start, const schema::Model& model, const AgentUser& user,
+void serve_unit(const UnitStart& start, const schema::Model& model, const std::vector<AgentUser>& users,
                 const ServeOptions& options,
                 const std::function<void(const std::string& problem, std::uint16_t port)>& ready);
 

@@ -15,14 +15,16 @@ namespace vergeset::sim {
 namespace {
 
 /// Names of fleet.yaml to those of net-snmp, where they differ.
-std::string library_name(const std::string& name) {
+std::string library_name(const std::string& name, const char* none) {
   static const std::map<std::string, std::string, std::less<>> differing{
       {"SHA-1", "SHA"}, {"AES-128", "AES"}, {"AES-192", "AES192"}, {"AES-256", "AES256"}};
+  if (name == "none") return none;
   const auto found = differing.find(name);
   return found == differing.end() ? name : found->second;
 }
 
 Result<std::string> key_of(int auth_type, std::string_view password) {
+  if (password.size() < 8) return Problem{"a secret has fewer than 8 octets (RFC 3414 11.2)"};
   std::size_t hash_size = 0;
   const oid* hash = sc_get_auth_oid(auth_type, &hash_size);
   std::array<u_char, 128> key{};
@@ -41,17 +43,17 @@ Result<AgentUser> make_user(const std::string& name, const std::string& auth, st
                             const std::string& privacy, std::string_view privacy_secret) {
   AgentUser user;
   user.name = name;
-  user.auth_type = usm_lookup_auth_type(library_name(auth).c_str());
+  user.auth_type = usm_lookup_auth_type(library_name(auth, "NOAUTH").c_str());
   if (user.auth_type < 0) return Problem{"net-snmp here has no authentication protocol " + auth};
-  user.privacy_type = usm_lookup_priv_type(library_name(privacy).c_str());
+  user.privacy_type = usm_lookup_priv_type(library_name(privacy, "NOPRIV").c_str());
   if (user.privacy_type < 0) return Problem{"net-snmp here has no privacy protocol " + privacy};
-  if (auth_secret.size() < 8 || privacy_secret.size() < 8)
-    return Problem{"a secret has fewer than 8 octets (RFC 3414 11.2)"};
+  if (auth == "none") return user;
   auto auth_key = key_of(user.auth_type, auth_secret);
   if (!auth_key) return Problem{auth_key.problem()};
+  user.auth_key = *std::move(auth_key);
+  if (privacy == "none") return user;
   auto privacy_key = key_of(user.auth_type, privacy_secret);
   if (!privacy_key) return Problem{privacy_key.problem()};
-  user.auth_key = *std::move(auth_key);
   user.privacy_key = *std::move(privacy_key);
   return user;
 }

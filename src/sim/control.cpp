@@ -2,10 +2,12 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <charconv>
 #include <sstream>
 #include <vector>
 
+#include "sim/access_names.h"
 #include "smi/quantity.h"
 #include "smi/suggest.h"
 #include "smi/words.h"
@@ -50,6 +52,16 @@ Result<Named> named(const SimUnit& unit, const std::string& text) {
     found.index = static_cast<std::uint32_t>(*index);
   }
   return found;
+}
+
+/// Of what a SET may name: objects of the model, and those of users and access. Empty where it is one.
+std::string unknown_object(const SimUnit& unit, const std::string& text) {
+  const Words access = access_names();
+  if (std::find(access.begin(), access.end(), text) != access.end()) return {};
+  const auto found = named(unit, text);
+  if (found) return {};
+  const std::string suggestion = smi::suggestion(text, access);
+  return suggestion.empty() ? found.problem() : fmt::format("there is no object '{}'{}", text, suggestion);
 }
 
 /// The same where one variable must be meant.
@@ -109,7 +121,7 @@ std::string add_refusal(SimUnit& unit, const Words& words) {
   if (words.size() != 3 && !of_object) return problem("refuse takes [OBJECT] STATUS N");
   Trouble::Refusal refusal;
   if (of_object) {
-    if (const auto found = named(unit, words[1]); !found) return problem(found.problem());
+    if (const std::string unknown = unknown_object(unit, words[1]); !unknown.empty()) return problem(unknown);
     refusal.object = words[1];
   }
   const std::string& name = words[words.size() - 2];
@@ -128,7 +140,7 @@ std::string add_ignored(SimUnit& unit, const Words& words) {
   if (words.size() != 2 && words.size() != 3) return problem("ignore takes [OBJECT] N");
   Trouble::Ignored ignored;
   if (words.size() == 3) {
-    if (const auto found = named(unit, words[1]); !found) return problem(found.problem());
+    if (const std::string unknown = unknown_object(unit, words[1]); !unknown.empty()) return problem(unknown);
     ignored.object = words[1];
   }
   const auto times = count_of(words.back());
@@ -201,6 +213,7 @@ std::string obey(SimUnit& unit, std::string_view line, std::int64_t now) {
   if (verb == "drop") return set_number(unit.trouble.drop, words, "a number of requests");
   if (verb == "drop-response") return set_number(unit.trouble.drop_response, words, "a number of SETs");
   if (verb == "delay") return set_number(unit.trouble.delay_ms, words, "milliseconds");
+  if (verb == "forget-users") return set_number(unit.trouble.forget_users, words, "a number of reboots");
   if (verb == "refuse") return add_refusal(unit, words);
   if (verb == "ignore") return add_ignored(unit, words);
   if (verb == "clip") return add_clip(unit, words, line);
@@ -215,7 +228,7 @@ std::string obey(SimUnit& unit, std::string_view line, std::int64_t now) {
   }
   static const Words known{"counters", "reset counters", "drop",  "drop-response", "delay",
                            "refuse",   "ignore",         "clip",  "stuck",         "set",
-                           "get",      "state",          "clear", "reboot"};
+                           "get",      "state",          "clear", "reboot",        "forget-users"};
   return problem(
       fmt::format("'{}' is no command{}; see roadside-sim tell --help", verb, smi::suggestion(verb, known)));
 }

@@ -19,12 +19,14 @@ namespace vergeset::sim {
 ///   clip OBJECT VALUE                 whatever is written there is stored as VALUE
 ///   stuck standby|fault N             the next N SETs of operate end there
 ///   reboot [lose]                     silent for a while; `lose` forgets what was SET since the start
+///   forget-users N                    after the next N reboots users, keys and access are as at the start
 ///   set OBJECT VALUE                  a local hand
 ///   get OBJECT                        what it reads
 ///   state                             every value
 ///   clear                             no more faults
 ///
-/// OBJECT is "rsuID" or, for a row, "rsuMsgRepeatPsid.3". A problem is answered as "error: ...".
+/// OBJECT is "rsuID" or, for a row, "rsuMsgRepeatPsid.3"; where SETs are refused or ignored also one of
+/// access_names(), as "usmUserTable" or "usmUserAuthKeyChange". A problem is answered as "error: ...".
 std::string obey(SimUnit& unit, std::string_view line, std::int64_t now);
 
 }  // namespace vergeset::sim

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "sim/access_names.h"
+
 namespace vergeset::sim {
 
 namespace {
@@ -27,6 +29,7 @@ bool SimUnit::takes_set(std::size_t varbinds) {
 }
 
 bool SimUnit::names(const std::string& wanted, const VarBind& bind) const {
+  if (of_access(bind.oid)) return names_access(wanted, bind.oid);
   const std::string instance = store.model().name_of(bind.oid);
   return instance == wanted || instance.substr(0, instance.rfind('.')) == wanted;
 }
@@ -39,6 +42,20 @@ bool SimUnit::contains(const std::string& wanted, const std::vector<VarBind>& se
   return found != set.end();
 }
 
+Verdict SimUnit::check_store(const std::vector<VarBind>& set, std::int64_t now) const {
+  std::vector<VarBind> stored;
+  std::vector<std::size_t> places;
+  for (std::size_t place = 0; place < set.size(); ++place) {
+    if (of_access(set[place].oid)) continue;
+    stored.push_back(set[place]);
+    places.push_back(place + 1);
+  }
+  if (stored.size() == set.size()) return store.check(set, now);
+  Verdict verdict = stored.empty() ? Verdict{} : store.check(stored, now);
+  if (!verdict.ok()) verdict.index = places[verdict.index - 1];
+  return verdict;
+}
+
 Verdict SimUnit::check(const std::vector<VarBind>& set, std::int64_t now) {
   to_commit_.clear();
   std::size_t binding = 0;
@@ -47,7 +64,7 @@ Verdict SimUnit::check(const std::vector<VarBind>& set, std::int64_t now) {
         spend(refusal.left))
       return {refusal.status, refusal.object.empty() ? 1 : binding + 1};
 
-  const Verdict verdict = store.check(set, now);
+  const Verdict verdict = check_store(set, now);
   if (!verdict.ok()) return verdict;
 
   std::vector<VarBind> rest = set;
@@ -64,7 +81,13 @@ Verdict SimUnit::check(const std::vector<VarBind>& set, std::int64_t now) {
   return {};
 }
 
+bool SimUnit::carries_out(const smi::Oid& variable) const {
+  return std::any_of(to_commit_.begin(), to_commit_.end(),
+                     [&](const VarBind& bind) { return bind.oid == variable; });
+}
+
 void SimUnit::commit(std::int64_t now) {
+  std::erase_if(to_commit_, [](const VarBind& bind) { return of_access(bind.oid); });
   store.commit(to_commit_, now);
   if (store.take_reboot_request()) ask_reboot(false);
 }
@@ -83,6 +106,7 @@ bool SimUnit::answers_set() {
 }
 
 std::optional<SimUnit::Reboot> SimUnit::take_reboot() {
+  if (reboot_ && spend(trouble.forget_users)) reboot_->forgets_access = true;
   return std::exchange(reboot_, std::nullopt);
 }
 

@@ -48,7 +48,12 @@ class SimUnit {
   bool takes_set(std::size_t varbinds);
 
   /// What the SET comes to, troubles first; remembers what is to be carried out of it.
+  ///
+  /// Of users and access (access_names.h) it judges by the troubles alone; what they come to otherwise is
+  /// the agent's to say.
   Verdict check(const std::vector<VarBind>& set, std::int64_t now);
+  /// True where the variable, of the SET just checked, is not to be ignored.
+  bool carries_out(const smi::Oid& variable) const;
   void commit(std::int64_t now);
   void undo();
   void set_done(bool carried_out);
@@ -59,14 +64,16 @@ class SimUnit {
   /// start.
   struct Reboot {
     bool lose = false;
+    bool forgets_access = false;  ///< changes of users and access too, or these alone
   };
-  void ask_reboot(bool lose) { reboot_ = Reboot{lose}; }
+  void ask_reboot(bool lose) { reboot_ = Reboot{lose, lose}; }
   std::optional<Reboot> take_reboot();
   /// Boots go up by one, times and counters of the unit begin again.
   void reboot(const Reboot& how, std::int64_t now);
 
  private:
   bool names(const std::string& wanted, const VarBind& bind) const;
+  Verdict check_store(const std::vector<VarBind>& set, std::int64_t now) const;
   bool contains(const std::string& wanted, const std::vector<VarBind>& set, std::size_t* binding) const;
 
   Store at_start_;

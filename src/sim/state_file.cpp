@@ -1,5 +1,6 @@
 #include "sim/state_file.h"
 
+#include <fcntl.h>
 #include <fmt/format.h>
 #include <unistd.h>
 
@@ -91,8 +92,14 @@ Result<std::string> read_file(const std::string& path) {
   return text.str();
 }
 
-Result<bool> write_whole(const std::string& path, const std::string& text) {
+Result<bool> write_whole(const std::string& path, const std::string& text, Readers readers) {
   const std::string other = fmt::format("{}.new-{}", path, ::getpid());
+  // Where one is left from before, it is made anew with rights of its own.
+  ::unlink(other.c_str());
+  const int made =
+      ::open(other.c_str(), O_CREAT | O_EXCL | O_WRONLY | O_CLOEXEC, readers == Readers::owner ? 0600 : 0666);
+  if (made < 0) return Problem{fmt::format("cannot write {}: {}", other, std::strerror(errno))};
+  ::close(made);
   {
     std::ofstream file(other, std::ios::binary | std::ios::trunc);
     file << text;

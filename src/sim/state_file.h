@@ -21,7 +21,9 @@ Result<std::uint32_t> load_state(Store& store, const std::string& text, std::int
 /// Reads a whole file; the problem names it.
 Result<std::string> read_file(const std::string& path);
 
+enum class Readers { all, owner };
+
 /// Writes a file whole under another name and renames it, so that a reader never sees half of it.
-Result<bool> write_whole(const std::string& path, const std::string& text);
+Result<bool> write_whole(const std::string& path, const std::string& text, Readers readers = Readers::all);
 
 }  // namespace vergeset::sim

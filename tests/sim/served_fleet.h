@@ -64,8 +64,9 @@ inline std::string units_yaml() {
 class ServedFleet {
  public:
   /// Ends by itself after so many seconds.
-  explicit ServedFleet(const std::string& units = units_yaml(), int seconds = 100)
-      : folder_({{"fleet.yaml", fleet_yaml()}, {"units.yaml", units}}), seconds_(seconds) {
+  explicit ServedFleet(const std::string& units = units_yaml(), int seconds = 100,
+                       const std::string& fleet = fleet_yaml())
+      : folder_({{"fleet.yaml", fleet}, {"units.yaml", units}}), seconds_(seconds) {
     ::setenv("SERVED_AUTH", "of oak and ash", 1);
     ::setenv("SERVED_PRIV", "of elm and yew", 1);
     // The commands read no configuration of this machine's and keep none.
