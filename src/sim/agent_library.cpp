@@ -218,7 +218,7 @@ int handle(netsnmp_mib_handler*, netsnmp_handler_registration*, netsnmp_agent_re
 /// wrong there, and who hears of what was changed.
 int handle_access(netsnmp_mib_handler* handler, netsnmp_handler_registration* registration,
                   netsnmp_agent_request_info* info, netsnmp_request_info* requests) {
-  if (info->mode == MODE_GET || info->mode == MODE_GETNEXT)
+  if (info->mode == MODE_GET || info->mode == MODE_GETNEXT || info->mode == MODE_GETBULK)
     return netsnmp_call_next_handler(handler, registration, info, requests);
   if (info->mode == MODE_SET_RESERVE1) {
     refuse_as_judged(info, requests);
