@@ -94,6 +94,7 @@ snmp::Task<void> KeyHand::announce(std::string_view event, const std::string& ab
 snmp::Task<std::string> KeyHand::set(std::string about, std::vector<snmp::VarBind> varbinds, Look look) {
   unknown_ = false;
   std::string failure;
+  int refusals = 0;
   for (int time = 0; time < most_times; ++time) {
     if (!users_.spin_lock) co_return "the unit has no usmUserSpinLock (RFC 3414)";
     co_await announce("step", about);
@@ -128,7 +129,8 @@ snmp::Task<std::string> KeyHand::set(std::string about, std::vector<snmp::VarBin
       co_return fmt::format("{}: {}", about, unread->text);
     }
     const bool by_lock = !response_lost(error) && (error.index == lock_at || users_.spin_lock != named);
-    if (!response_lost(error) && !by_lock) co_return failure;
+    // Once may be a mishap of the unit's.
+    if (!response_lost(error) && !by_lock && ++refusals == 2) co_return failure;
     if (makes(Mistake::resend_blindly)) continue;
     const std::string open = co_await count_lock_on("so that no copy of it comes late");
     const Seen now = co_await look();
@@ -145,8 +147,10 @@ snmp::Task<std::string> KeyHand::set(std::string about, std::vector<snmp::VarBin
 }
 
 snmp::Task<std::string> KeyHand::count_lock_on(std::string about) {
+  unknown_ = false;
   if (!users_.spin_lock) co_return "the unit has no usmUserSpinLock (RFC 3414)";
   std::string failure;
+  int refusals = 0;
   for (int time = 0; time < most_times; ++time) {
     const std::int64_t named = *users_.spin_lock;
     co_await announce("fence", fmt::format("count usmUserSpinLock on, {}", about));
@@ -159,12 +163,16 @@ snmp::Task<std::string> KeyHand::count_lock_on(std::string about) {
     }
     failure = answer.error().text;
     const auto unread = co_await look_at_lock();
-    if (unread) co_return unread->text;
+    if (unread) {
+      unknown_ = true;
+      co_return unread->text;
+    }
     if (!users_.spin_lock) co_return "the unit has no usmUserSpinLock any more";
     if (*users_.spin_lock == SerialNo::next(named)) co_return std::string();
     const bool refused = answer.error().status != 0;
-    if (refused && *users_.spin_lock == named) co_return failure;
+    if (refused && *users_.spin_lock == named && ++refusals == 2) co_return failure;
   }
+  unknown_ = true;
   co_return failure;
 }
 

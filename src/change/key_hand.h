@@ -52,7 +52,7 @@ class KeyHand {
   snmp::Task<std::string> set(std::string about, std::vector<snmp::VarBind> varbinds, Look look);
   bool unknown() const { return unknown_; }
   /// A SET that changes nothing but the lock: no SET that named a number before can be carried out after it.
-  /// It also shows that this user may write. Empty, or why not.
+  /// It also shows that this user may write. Empty, or why not; unknown() as of set().
   snmp::Task<std::string> count_lock_on(std::string about);
 
  private:

@@ -3,15 +3,21 @@
 #include <fmt/format.h>
 
 #include "change/usm_users.h"
+#include "smi/words.h"
 
 namespace vergeset::change {
 
 namespace {
 
+std::string instance_name(const schema::Model& model, const smi::Oid& oid) {
+  const std::string of_user = user_object_name(oid);
+  return of_user.empty() ? model.name_of(oid) : of_user;
+}
+
 /// An instance, or the object type that a GETBULK begins with.
 std::string name_of(const schema::Model& model, const smi::Oid& oid) {
   const schema::Object* const object = model.object_at(oid.child(0));
-  return object != nullptr && object->oid == oid ? object->name : model.name_of(oid);
+  return object != nullptr && object->oid == oid ? object->name : instance_name(model, oid);
 }
 
 std::string first_of(const schema::Model& model, const std::vector<smi::Oid>& oids) {
@@ -20,12 +26,16 @@ std::string first_of(const schema::Model& model, const std::vector<smi::Oid>& oi
   return oids.size() == 1 ? name : fmt::format("{} and {} more", name, oids.size() - 1);
 }
 
+std::string value_text(const schema::Model& model, const snmp::VarBind& one) {
+  if (is_key_change(one.oid)) return "(a key change, not shown)";
+  const schema::Object* const object = model.object_at(one.oid);
+  if (object != nullptr) return smi::to_text(object->syntax, one.value);
+  if (one.value.type == smi::Type::object_id) return instance_name(model, *one.value.oid);
+  return is_group_name(one.oid) ? smi::escaped(one.value.octets) : smi::exact_text(one.value);
+}
+
 std::string in_words(const schema::Model& model, const snmp::VarBind& one) {
-  if (is_key_change(one.oid)) return fmt::format("{} = (a key change, not shown)", model.name_of(one.oid));
-  const schema::Object* object = model.object_at(one.oid);
-  const std::string text =
-      object != nullptr ? smi::to_text(object->syntax, one.value) : smi::exact_text(one.value);
-  return fmt::format("{} = {}", model.name_of(one.oid), text);
+  return fmt::format("{} = {}", instance_name(model, one.oid), value_text(model, one));
 }
 
 /// A refusal by the name of the object; a SET whose response is lost may have been carried out.
@@ -33,7 +43,7 @@ std::string outcome_of(const schema::Model& model, const snmp::Error& error,
                        const std::vector<snmp::VarBind>& sent) {
   if (error.status != 0 && error.index > 0 && error.index <= sent.size()) {
     return fmt::format("refused: {} for {}", snmp::status_name(error.status),
-                       model.name_of(sent[error.index - 1].oid));
+                       instance_name(model, sent[error.index - 1].oid));
   }
   return (error.status != 0 ? "refused: " : "not answered: ") + error.text;
 }

@@ -112,8 +112,10 @@ class RecoveringKeys {
       if (tried.kind == Tried::Kind::silent) co_return out_of_reach(tried.why);
       std::string why = tried.why;
       if (tried.kind == Tried::Kind::opens) {
-        why = co_await why_not_in_charge(hand_);
-        if (why.empty()) {
+        const Tried reigns = co_await in_charge(hand_);
+        if (reigns.kind == Tried::Kind::silent) co_return out_of_reach(reigns.why);
+        why = reigns.why;
+        if (reigns.kind == Tried::Kind::opens) {
           const bool ended =
               is_new ? co_await finish(*made) : co_await go_back(made == all.end() ? nullptr : &*made);
           co_return ended;
@@ -131,16 +133,28 @@ class RecoveringKeys {
     tools_.store.sync();
     end(Outcome::settled, "finished by vergeset recover: its new keys open it");
     const auto error = co_await hand_.look();
-    if (error) co_return true;
+    if (error) co_return out_of_reach(error->text);
     for (const StoredKeys& before : tools_.store.of(unit_.name)) {
       if (before.change != change_ || before.state != StoredKeys::State::before || before.user == made.user)
         continue;
-      if (hand_.users().users.count(before.user) > 0)
+      const KeyPlan::Rows rows{hand_.users().users.count(before.user) > 0,
+                               hand_.users().groups.count(before.user) > 0};
+      if (!rows.user && !rows.group) continue;
+      if (!was_to_go(before.user)) {
         end(Outcome::settled,
             fmt::format("its new keys open it; user {} is still there: vergeset rekey {} again", before.user,
                         unit_.name));
+        continue;
+      }
+      const std::string failure = co_await remove_user(hand_, before.engine_id, before.user, rows);
+      if (!failure.empty()) co_return out_of_reach(failure);
     }
     co_return true;
+  }
+
+  bool was_to_go(const std::string& user) const {
+    return std::any_of(half_.announced.begin(), half_.announced.end(),
+                       [about = removal_about(user)](const auto& step) { return step.about == about; });
   }
 
   /// Open by keys from before the change. Of a user that it added nothing is to be left.
@@ -165,14 +179,9 @@ class RecoveringKeys {
     if (error) co_return error->text;
     const auto local = snmp::local_keys(*hand_.way().principal, hand_.link().engine().id);
     if (local && local->user == made.user) co_return std::string();
-    const bool there = hand_.users().users.count(made.user) > 0;
-    const bool in_group = hand_.users().groups.count(made.user) > 0;
-    std::string failure;
-    if (there) {
-      failure = co_await remove_user(hand_, made.engine_id, made.user, in_group);
-    } else if (in_group) {
-      failure = co_await leave_group(hand_, made.user);
-    }
+    const KeyPlan::Rows rows{hand_.users().users.count(made.user) > 0,
+                             hand_.users().groups.count(made.user) > 0};
+    std::string failure = co_await remove_user(hand_, made.engine_id, made.user, rows);
     co_return failure;
   }
 

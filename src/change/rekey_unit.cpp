@@ -72,17 +72,24 @@ snmp::Task<Tried> open_surely(KeyHand& hand, KeyWay way) {
   co_return tried;
 }
 
-snmp::Task<std::string> why_not_in_charge(KeyHand& hand) {
+snmp::Task<Tried> in_charge(KeyHand& hand) {
+  using Kind = Tried::Kind;
   const Surveyed read = co_await hand.hand().look(hand.hand().identity());
-  if (!read) co_return read.error->text;
+  if (!read) {
+    const bool refused = read.error->failure == snmp::Failure::no_access;
+    co_return Tried{refused ? Kind::no_access : Kind::silent, read.error->text};
+  }
   const auto& all = read.found.instances;
   if (std::all_of(all.begin(), all.end(), [](const auto& one) { return one.second.absent(); }))
-    co_return "it may read nothing of the unit";
+    co_return Tried{Kind::no_access, "it may read nothing of the unit"};
   const std::string stranger = hand.hand().stranger(read.found);
-  if (!stranger.empty()) co_return stranger;
-  std::string writes = co_await hand.count_lock_on("to show that the user may write");
-  co_return writes;
+  if (!stranger.empty()) co_return Tried{Kind::silent, stranger};
+  const std::string failure = co_await hand.count_lock_on("to show that the user may write");
+  if (failure.empty()) co_return Tried{Kind::opens, ""};
+  co_return Tried{hand.unknown() ? Kind::silent : Kind::no_access, failure};
 }
+
+namespace {
 
 snmp::Task<std::string> destroy_row(KeyHand& hand, smi::Oid row, std::string about) {
   const auto is_gone = [&hand, row]() -> snmp::Task<Seen> {
@@ -99,29 +106,47 @@ snmp::Task<std::string> destroy_row(KeyHand& hand, smi::Oid row, std::string abo
   co_return failure;
 }
 
-snmp::Task<std::string> leave_group(KeyHand& hand, std::string user) {
-  std::string failure = co_await destroy_row(hand, group_instance(GroupColumn::status, user),
-                                             fmt::format("take user {} out of its group", user));
-  co_return failure;
+}  // namespace
+
+std::string removal_about(const std::string& user) {
+  return fmt::format("remove user {}", user);
 }
 
-snmp::Task<std::string> remove_user(KeyHand& hand, std::string engine_id, std::string user, bool in_group) {
-  std::string failure = co_await destroy_row(hand, user_instance(UserColumn::status, engine_id, user),
-                                             fmt::format("remove user {}", user));
-  if (failure.empty() && in_group) failure = co_await leave_group(hand, user);
+namespace {
+
+std::string leaving_about(const std::string& user) {
+  return fmt::format("take user {} out of its group", user);
+}
+
+}  // namespace
+
+snmp::Task<std::string> remove_user(KeyHand& hand, std::string engine_id, std::string user,
+                                    KeyPlan::Rows rows) {
+  std::string failure;
+  if (rows.user) {
+    failure =
+        co_await destroy_row(hand, user_instance(UserColumn::status, engine_id, user), removal_about(user));
+  }
+  if (failure.empty() && rows.group) {
+    failure = co_await destroy_row(hand, group_instance(GroupColumn::status, user), leaving_about(user));
+  }
   co_return failure;
 }
 
 std::vector<std::string> KeyPlan::abouts(const std::string& user, const std::string& opener) const {
   std::vector<std::string> all;
   if (own_keys) all.push_back(fmt::format("give user {} new keys", user));
+  if (half_made) all.push_back(removal_about(user));
   if (new_user) {
     all.push_back(fmt::format("add user {}, made from {}", user, opener));
     all.push_back(fmt::format("give user {} keys of its own", user));
     all.push_back(fmt::format("put user {} in force", user));
   }
   if (joins) all.push_back(fmt::format("add user {} to group {}", user, group));
-  for (const std::string& one : remove) all.push_back(fmt::format("remove user {}", one));
+  for (const auto& [one, rows] : remove) {
+    if (rows.user) all.push_back(removal_about(one));
+    if (rows.group) all.push_back(leaving_about(one));
+  }
   return all;
 }
 
@@ -232,12 +257,16 @@ bool Rekeying::plan() {
     plan_.own_keys = !same;
     if (!has_protocols(wanted->second, "its user " + by)) return false;
   } else if (wanted != users.users.end()) {
-    end(Outcome::refused,
-        fmt::format("it has a user {} already, which none of the keys that were tried opens; name a "
-                    "credential that does with --from, or have user {} removed at the unit",
-                    goal_.user, goal_.user));
-    return false;
-  } else {
+    if (!is_half_made(goal_.user)) {
+      end(Outcome::refused,
+          fmt::format("it has a user {} already, which none of the keys that were tried opens; name a "
+                      "credential that does with --from, or have user {} removed at the unit",
+                      goal_.user, goal_.user));
+      return false;
+    }
+    plan_.half_made = true;
+  }
+  if (by != goal_.user) {
     plan_.new_user = true;
     if (!has_protocols(users.users.at(by),
                        fmt::format("its user {}, from which {} would be made,", by, goal_.user)))
@@ -248,7 +277,8 @@ bool Rekeying::plan() {
     if (plan_.joins) plan_.group = group->second;
   }
   for (const std::string& user : goal_.remove) {
-    if (user != goal_.user && users.users.count(user) > 0) plan_.remove.push_back(user);
+    const KeyPlan::Rows rows{users.users.count(user) > 0, users.groups.count(user) > 0};
+    if (user != goal_.user && (rows.user || rows.group)) plan_.remove.emplace(user, rows);
   }
   for (const std::string& about : plan_.abouts(goal_.user, by)) {
     Step step;
@@ -257,6 +287,17 @@ bool Rekeying::plan() {
   }
   if (plan_.nothing()) end(Outcome::nothing_to_do, "");
   return !plan_.nothing();
+}
+
+/// The store has keys that were made for this user of the unit, and none of them was ever seen to open it.
+bool Rekeying::is_half_made(const std::string& user) const {
+  bool made = false;
+  for (const StoredKeys& one : tools_.store.of(goal_.unit->name)) {
+    if (one.user != user || one.state == StoredKeys::State::before) continue;
+    if (one.state == StoredKeys::State::opens) return false;
+    made = true;
+  }
+  return made;
 }
 
 /// Into memory only.
@@ -313,6 +354,10 @@ snmp::Task<void> Rekeying::change() {
   if (plan_.own_keys) failure = co_await set_own_keys();
   if (plan_.new_user) failure = co_await add_user();
   if (failure.empty()) failure = co_await prove();
+  if (!failure.empty() && unproven_) {
+    left_to_recovery(failure);
+    co_return;
+  }
   if (!failure.empty()) {
     co_await go_back(failure);
     co_return;
@@ -328,9 +373,15 @@ snmp::Task<void> Rekeying::change() {
     end(Outcome::settled, "");
     co_return;
   }
+  if (hand_.unknown()) {
+    left_to_recovery("its new keys work; " + rest);
+    co_return;
+  }
   const Tried still = co_await open_surely(hand_, new_way_);
   if (still.kind == Tried::Kind::refused && changes_keys) {
     co_await go_back("it took the new keys and then forgot them: " + still.why);
+  } else if (still.kind == Tried::Kind::silent) {
+    left_to_recovery("its new keys worked; " + rest);
   } else {
     end(Outcome::needs_attention, fmt::format("its new keys work; {}", rest));
   }
@@ -362,9 +413,16 @@ snmp::Task<std::string> Rekeying::set_own_keys() {
   co_return failure;
 }
 
+/// Of the user alone, not of what goes before it.
+std::vector<std::string> Rekeying::new_user_abouts() const {
+  KeyPlan plan = plan_;
+  plan.half_made = false;
+  return plan.abouts(goal_.user, old_keys_.user);
+}
+
 /// Made from the user that opened the unit, and given keys of its own before it is in force.
 snmp::Task<std::string> Rekeying::add_user() {
-  const std::vector<std::string> abouts = plan_.abouts(goal_.user, old_keys_.user);
+  const std::vector<std::string> abouts = new_user_abouts();
   const auto status_is = [this](bool in_force_too) {
     return [this, in_force_too]() -> snmp::Task<Seen> {
       std::vector<smi::Oid> status;
@@ -376,6 +434,13 @@ snmp::Task<std::string> Rekeying::add_user() {
       co_return there ? Seen::done : Seen::not_done;
     };
   };
+  if (plan_.half_made) {
+    const KeyPlan::Rows rows{true, at_first_.groups.count(goal_.user) > 0};
+    std::string left = co_await remove_user(hand_, engine_id_, goal_.user, rows);
+    if (!left.empty()) co_return left;
+    at_first_.users.erase(goal_.user);
+    at_first_.groups.erase(goal_.user);
+  }
   std::vector<snmp::VarBind> made;
   made.push_back(number(user_at(UserColumn::status), create_and_wait));
   made.push_back({user_at(UserColumn::clone_from),
@@ -415,8 +480,7 @@ snmp::Task<std::string> Rekeying::give_keys() {
     co_return read.found.at(user_at(UserColumn::user_public)).octets == drawn ? Seen::done : Seen::not_done;
   };
   const KeyHand::Look look = is_taken;
-  std::string failure =
-      co_await hand_.set(plan_.abouts(goal_.user, old_keys_.user)[1], std::move(keys), look);
+  std::string failure = co_await hand_.set(new_user_abouts()[1], std::move(keys), look);
   co_return failure;
 }
 
@@ -435,7 +499,7 @@ snmp::Task<std::string> Rekeying::join_group() {
     co_return read.found.at(name).octets == plan_.group ? Seen::done : Seen::not_done;
   };
   const KeyHand::Look look = is_member;
-  std::string failure = co_await hand_.set(plan_.abouts(goal_.user, old_keys_.user)[3], std::move(row), look);
+  std::string failure = co_await hand_.set(new_user_abouts()[3], std::move(row), look);
   co_return failure;
 }
 
@@ -443,14 +507,15 @@ snmp::Task<std::string> Rekeying::join_group() {
 snmp::Task<std::string> Rekeying::prove() {
   const Tried tried = co_await open_surely(hand_, new_way_);
   if (tried.kind != Tried::Kind::opens) co_return fmt::format("the new keys do not open it: {}", tried.why);
-  const std::string why = co_await why_not_in_charge(hand_);
-  if (!why.empty()) co_return fmt::format("user {} is not in charge of it: {}", goal_.user, why);
-  co_return std::string();
+  const Tried reigns = co_await in_charge(hand_);
+  if (reigns.kind == Tried::Kind::opens) co_return std::string();
+  unproven_ = reigns.kind == Tried::Kind::silent;
+  co_return fmt::format("user {} is not known to be in charge of it: {}", goal_.user, reigns.why);
 }
 
 snmp::Task<std::string> Rekeying::remove_users() {
-  for (const std::string& user : plan_.remove) {
-    std::string failure = co_await remove_user(hand_, engine_id_, user, at_first_.groups.count(user) > 0);
+  for (const auto& [user, rows] : plan_.remove) {
+    std::string failure = co_await remove_user(hand_, engine_id_, user, rows);
     if (!failure.empty()) co_return failure;
   }
   co_return std::string();
@@ -458,8 +523,7 @@ snmp::Task<std::string> Rekeying::remove_users() {
 
 /// What opened the unit before, where that is not to open it any more.
 snmp::Task<std::string> Rekeying::old_is_refused() {
-  const bool removed =
-      std::find(plan_.remove.begin(), plan_.remove.end(), old_keys_.user) != plan_.remove.end();
+  const bool removed = plan_.remove.count(old_keys_.user) > 0;
   if (!plan_.own_keys && !removed) co_return std::string();
   const Tried tried = co_await open_surely(hand_, old_way_);
   const Tried again = co_await open_surely(hand_, new_way_);
@@ -472,8 +536,8 @@ snmp::Task<std::string> Rekeying::old_is_refused() {
 snmp::Task<std::string> Rekeying::others_are_as_before() {
   const auto error = co_await hand_.look();
   if (error) co_return "its other users could not be read any more: " + error->text;
-  std::set<std::string> ours(plan_.remove.begin(), plan_.remove.end());
-  ours.insert(goal_.user);
+  std::set<std::string> ours{goal_.user};
+  for (const auto& [user, rows] : plan_.remove) ours.insert(user);
   const auto others = [&ours](std::map<std::string, UnitUser> users) {
     for (const std::string& user : ours) users.erase(user);
     return users;
@@ -487,13 +551,15 @@ snmp::Task<std::string> Rekeying::take_user_out() {
   const auto error = co_await hand_.look();
   if (error) co_return error->text;
   const bool joined = hand_.users().groups.count(goal_.user) > 0 && at_first_.groups.count(goal_.user) == 0;
-  std::string failure;
-  if (hand_.users().users.count(goal_.user) > 0) {
-    failure = co_await remove_user(hand_, engine_id_, goal_.user, joined);
-  } else if (joined) {
-    failure = co_await leave_group(hand_, goal_.user);
-  }
+  const bool there = hand_.users().users.count(goal_.user) > 0;
+  std::string failure = co_await remove_user(hand_, engine_id_, goal_.user, {there, joined});
   co_return failure;
+}
+
+/// What became of it is not known: nothing is on record as its outcome.
+void Rekeying::left_to_recovery(const std::string& why) {
+  in_hand().result().unfinished = true;
+  end(Outcome::no_answer, fmt::format("{}. All keys that may open it are stored: vergeset recover", why));
 }
 
 /// The change failed: what opened the unit before is to do so again, and nothing of the new user to be left.
@@ -504,9 +570,7 @@ snmp::Task<void> Rekeying::go_back(std::string why) {
     const Tried by_new = co_await open_surely(hand_, new_way_);
     const bool new_opens = by_new.kind == Tried::Kind::opens;
     if (tried.kind == Tried::Kind::silent && !new_opens) {
-      in_hand().result().unfinished = true;
-      end(Outcome::no_answer,
-          fmt::format("{}. Which keys open it is not known; both are stored: vergeset recover", why));
+      left_to_recovery(why);
       co_return;
     }
     end(Outcome::needs_attention,

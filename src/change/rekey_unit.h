@@ -1,5 +1,6 @@
 #pragma once
 
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -11,11 +12,16 @@ namespace vergeset::change {
 
 /// What is to be done to the users of one unit, in this order.
 struct KeyPlan {
-  bool own_keys = false;  ///< the user that opens it gives itself new ones
-  bool new_user = false;  ///< it adds another, made from itself
-  bool joins = false;     ///< which is put in its group
+  bool own_keys = false;   ///< the user that opens it gives itself new ones
+  bool new_user = false;   ///< it adds another, made from itself
+  bool half_made = false;  ///< a change that was broken off left it there half made: it goes first
+  bool joins = false;      ///< it is put in the group of the other
   std::string group;
-  std::vector<std::string> remove;  ///< users
+  struct Rows {
+    bool user = false;
+    bool group = false;
+  };
+  std::map<std::string, Rows> remove;  ///< users, and what there is of them
 
   bool nothing() const { return !own_keys && !new_user && remove.empty(); }
   /// For people: a SET each.
@@ -54,6 +60,9 @@ class Rekeying {
   snmp::Task<std::string> remove_users();
   snmp::Task<void> go_back(std::string why);
   snmp::Task<std::string> take_user_out();
+  void left_to_recovery(const std::string& why);
+  std::vector<std::string> new_user_abouts() const;
+  bool is_half_made(const std::string& user) const;
   snmp::Task<KeyHand::Seen> who_opens();
 
   InHand& in_hand() { return hand_.hand(); }
@@ -72,18 +81,21 @@ class Rekeying {
   KeyWay new_way_;
   snmp::LocalKeys old_keys_;
   snmp::LocalKeys new_keys_;
-  std::string new_id_;    ///< in the key store
-  bool neither_ = false;  ///< neither the new keys nor those before opened it
+  std::string new_id_;     ///< in the key store
+  bool unproven_ = false;  ///< the new keys open it, and whether they write is not known
+  bool neither_ = false;   ///< neither the new keys nor those before opened it
 };
 
 /// Tries a way until it says something, three times at most.
 snmp::Task<Tried> open_surely(KeyHand& hand, KeyWay way);
 
-/// Why a user with these keys does not read or write: empty where it does both. The unit is open by it.
-snmp::Task<std::string> why_not_in_charge(KeyHand& hand);
+/// Whether the user that the unit is open by reads and writes.
+snmp::Task<Tried> in_charge(KeyHand& hand);
 
+/// What the step is about, here and in the journal.
+std::string removal_about(const std::string& user);
 /// Empty, or why it was not done. The unit is open by another user.
-snmp::Task<std::string> remove_user(KeyHand& hand, std::string engine_id, std::string user, bool in_group);
-snmp::Task<std::string> leave_group(KeyHand& hand, std::string user);
+snmp::Task<std::string> remove_user(KeyHand& hand, std::string engine_id, std::string user,
+                                    KeyPlan::Rows rows);
 
 }  // namespace vergeset::change

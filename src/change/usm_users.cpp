@@ -4,6 +4,8 @@
 #include <array>
 #include <utility>
 
+#include "smi/words.h"
+
 namespace vergeset::change {
 
 namespace {
@@ -118,6 +120,42 @@ bool is_key_change(const smi::Oid& instance) {
   return std::any_of(keys.begin(), keys.end(), [&](UserColumn column) {
     return instance.within(user_entry().child(number_of(column)));
   });
+}
+
+bool is_group_name(const smi::Oid& instance) {
+  return instance.within(group_entry().child(static_cast<std::uint32_t>(GroupColumn::group_name)));
+}
+
+std::string user_object_name(const smi::Oid& instance) {
+  if (instance == user_spin_lock()) return "usmUserSpinLock.0";
+  constexpr std::array<const char*, 14> users{"",
+                                              "",
+                                              "",
+                                              "usmUserSecurityName",
+                                              "usmUserCloneFrom",
+                                              "usmUserAuthProtocol",
+                                              "usmUserAuthKeyChange",
+                                              "usmUserOwnAuthKeyChange",
+                                              "usmUserPrivProtocol",
+                                              "usmUserPrivKeyChange",
+                                              "usmUserOwnPrivKeyChange",
+                                              "usmUserPublic",
+                                              "usmUserStorageType",
+                                              "usmUserStatus"};
+  constexpr std::array<const char*, 6> groups{
+      "", "", "", "vacmGroupName", "vacmSecurityToGroupStorageType", "vacmSecurityToGroupStatus"};
+  const bool of_user = instance.within(user_entry());
+  if (!of_user && !instance.within(group_entry())) return {};
+  const smi::Oid tail = instance.tail(of_user ? user_entry() : group_entry());
+  if (tail.empty()) return {};
+  const std::uint32_t column = tail.arcs()[0];
+  if (column < 3 || column >= (of_user ? users.size() : groups.size())) return {};
+  const std::string name = of_user ? users[column] : groups[column];
+  // Behind the engine id, or the security model.
+  std::size_t at = of_user ? 1 : 2;
+  const bool indexed = !of_user || text_at(tail.arcs(), at).has_value();
+  const auto user = indexed ? text_at(tail.arcs(), at) : std::nullopt;
+  return user ? name + " of " + smi::escaped(*user) : name;
 }
 
 std::string auth_protocol_name(const smi::Oid& protocol) {

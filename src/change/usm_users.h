@@ -44,6 +44,11 @@ smi::Oid group_instance(GroupColumn column, const std::string& user);
 /// Whether a value written there, or read, tells of a key: it is in no log and no record.
 bool is_key_change(const smi::Oid& instance);
 
+bool is_group_name(const smi::Oid& instance);
+
+/// "usmUserStatus of vergeset", "usmUserSpinLock.0"; empty for what is none of these objects.
+std::string user_object_name(const smi::Oid& instance);
+
 /// "SHA-256", "AES-128", ... as in fleet.yaml, from usmUserAuthProtocol and usmUserPrivProtocol (RFC 3414,
 /// RFC 3826, RFC 7860; the AES-192 and AES-256 of net-snmp and of one maker, which no RFC has); "none";
 /// otherwise the dotted identifier.

@@ -145,7 +145,7 @@ class Goals {
   /// Its own as it should be, the stored ones, then those that were named or the factory's.
   std::optional<Problem> ways_in(const fleet::Unit& unit, const fleet::Credential& to, KeyGoal& goal) {
     if (!to.stored && goal.given) goal.ways.push_back({"credential " + to.name, goal.given, ""});
-    if (const auto problem = stored_ways(unit, to.name, goal)) return problem;
+    if (const auto problem = stored_ways(unit, "", goal)) return problem;
     const std::vector<std::string> from =
         wishes_.from.empty() ? fleet_.factory_credentials : std::vector<std::string>{wishes_.from};
     for (const std::string& name : from) {
@@ -163,16 +163,20 @@ class Goals {
     return std::nullopt;
   }
 
+  /// Those of one credential, or of any.
   std::optional<Problem> stored_ways(const fleet::Unit& unit, const std::string& credential, KeyGoal& goal) {
     std::size_t count = 0;
     std::vector<StoredKeys> all = store_.of(unit.name);
     std::stable_partition(all.begin(), all.end(),
                           [](const StoredKeys& one) { return one.state == StoredKeys::State::opens; });
     for (const StoredKeys& one : all) {
-      if (one.credential != credential || one.state == StoredKeys::State::unused) continue;
+      const bool other = !credential.empty() && one.credential != credential;
+      if (other || one.state == StoredKeys::State::unused) continue;
       auto way = change::way_of(one);
       if (!way) return Problem{way.problem()};
-      goal.ways.push_back(*std::move(way));
+      const bool known = std::any_of(goal.ways.begin(), goal.ways.end(),
+                                     [&](const KeyWay& other_way) { return other_way.stored == one.id; });
+      if (!known) goal.ways.push_back(*std::move(way));
       // Those that have survived a start of the unit are its keys.
       if (++count == most_stored || one.survived) break;
     }

@@ -123,9 +123,10 @@ int rollback(const RollbackOptions& options) {
   const auto change = change_numbered(disk, options.change);
   if (!change) return complain(change.problem());
   if (change->kind == "rekey") {
-    return complain(fmt::format("change {} was one of keys, which are not rolled back: vergeset rekey gives its "
-                                "units others",
-                                records::change_name(change->number)));
+    return complain(
+        fmt::format("change {} was one of keys, which are not rolled back: vergeset rekey gives its "
+                    "units others",
+                    records::change_name(change->number)));
   }
   ChangeRun run = options.run;
   run.command = "rollback";

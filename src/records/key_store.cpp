@@ -121,7 +121,9 @@ std::optional<Problem> KeyStore::take(const std::string& text) {
     }
     std::string line = text.substr(at, end - at);
     at = end + 1;
-    const bool torn = ends_with(line + "\n", torn_off);
+    // What a sync that failed was to write reads as zeros once the power was cut; nobody acted on it.
+    line.erase(0, line.rfind('\0') + 1);
+    const bool torn = line.empty() || ends_with(line + "\n", torn_off);
     const auto problem = torn ? std::nullopt : take_line(line);
     wipe(line);
     if (problem) return Problem{fmt::format("line {} {}", number, problem->text)};

@@ -128,7 +128,7 @@ void Agent::move_cell(Dice& dice, bool by_other_hand) {
 
 void Agent::other(const char* what) {
   if (trace_.on) trace_.say("{} {}", of_.name, what);
-  if (watched_) watch_.before_other(unit_);
+  if (watched_ && !users) watch_.before_other(unit_);
 }
 
 void Agent::reboot(bool losing) {

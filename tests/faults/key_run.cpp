@@ -308,6 +308,11 @@ class Running {
         return;
       }
       case Outcome::restored:
+        // One that an earlier change left half made is gone.
+        if (goal.user == "vergeset") {
+          units_[i].users_first.erase(goal.user);
+          units_[i].groups_first.erase(goal.user);
+        }
         if (users.users() != units_[i].users_first) return says("its users are not as they were");
         if (users.groups() != units_[i].groups_first) return says("its groups are not as they were");
         return;
@@ -393,8 +398,8 @@ class Running {
 
   bool is_unfinished() const { return !records::unfinished_changes(disk_).empty(); }
 
-  void recover() {
-    trace_.say("recover");
+  void recover(bool give_up = false) {
+    trace_.say("recover{}", give_up ? " --give-up" : "");
     records::DiskKeyPlace place(disk_, store_path);
     auto store = open_store(place);
     if (!store) return;
@@ -402,6 +407,7 @@ class Running {
     const change::KeyTools with = tools(*store);
     change::RecoverOptions options;
     options.who = "the search";
+    options.give_up = give_up;
     options.unit_ends = [this](const fleet::Unit& unit, const change::UnitResult& result) {
       unit_ends(index_of(unit), result);
     };
@@ -422,7 +428,12 @@ class Running {
   void end_what_is_left() {
     recover();
     if (broken()) return;
-    if (is_unfinished()) return watch_.breaks(8, "with the faults gone, recovery does not end the change");
+    if (is_unfinished()) {
+      if (std::none_of(agents_.begin(), agents_.end(), [](const Agent& a) { return a.broken_for_good(); }))
+        return watch_.breaks(8, "with the faults gone, recovery does not end the change");
+      recover(true);
+      if (is_unfinished()) return watch_.breaks(8, "a change that was given up is still unfinished");
+    }
     const auto before = disk_.records();
     const std::size_t sets = watch_.sets();
     recover();
