@@ -111,7 +111,9 @@ snmp::Task<std::string> KeyHand::set(std::string about, std::vector<snmp::VarBin
     const snmp::Error error = answer.error();
     failure = fmt::format("{}: {}", about, error.text);
     hand_.add_result(steps_, error.text);
+    if (makes(Mistake::lost_is_done) && response_lost(error)) co_return std::string();
     if (error.failure == snmp::Failure::local || error.failure == snmp::Failure::too_big) co_return failure;
+    if (makes(Mistake::resend_blindly) && response_lost(error)) continue;
     // Of a SET that was doubled the other copy may have been carried out, and its response lost.
     const Seen seen = co_await look();
     if (seen == Seen::done) {
@@ -131,7 +133,6 @@ snmp::Task<std::string> KeyHand::set(std::string about, std::vector<snmp::VarBin
     const bool by_lock = !response_lost(error) && (error.index == lock_at || users_.spin_lock != named);
     // Once may be a mishap of the unit's.
     if (!response_lost(error) && !by_lock && ++refusals == 2) co_return failure;
-    if (makes(Mistake::resend_blindly)) continue;
     const std::string open = co_await count_lock_on("so that no copy of it comes late");
     const Seen now = co_await look();
     if (now == Seen::done) {
@@ -148,6 +149,7 @@ snmp::Task<std::string> KeyHand::set(std::string about, std::vector<snmp::VarBin
 
 snmp::Task<std::string> KeyHand::count_lock_on(std::string about) {
   unknown_ = false;
+  if (makes(Mistake::no_fence)) co_return std::string();
   if (!users_.spin_lock) co_return "the unit has no usmUserSpinLock (RFC 3414)";
   std::string failure;
   int refusals = 0;

@@ -243,7 +243,7 @@ void KeyStore::sync() {
 }
 
 void DiskKeyPlace::append(std::string_view lines) {
-  disk_.append(path_, lines, true);
+  disk_.append(path_, lines, !makes(Mistake::skip_sync));
 }
 
 }  // namespace vergeset::records

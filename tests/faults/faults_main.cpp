@@ -147,7 +147,8 @@ int find_mistakes(const Seeds& seeds, const std::optional<records::Mistake>& onl
   int found_ones = 0;
   int missed = 0;
   fmt::print("{:<24} {:>6}  {}\n", "mistake", "seed", "promise");
-  for (const auto& [name, mistake] : faults::mistakes()) {
+  const bool of_keys = run_one == faults::run_keys;
+  for (const auto& [name, mistake] : of_keys ? faults::mistakes_of_keys() : faults::mistakes()) {
     if (only && *only != mistake) continue;
     const auto found = find(seeds, mistake);
     (found ? found_ones : missed) += 1;

@@ -34,9 +34,27 @@ const std::vector<std::pair<std::string_view, Mistake>>& mistakes() {
   return all;
 }
 
+const std::vector<std::pair<std::string_view, Mistake>>& mistakes_of_keys() {
+  static const std::vector<std::pair<std::string_view, Mistake>> all{
+      {"skip_sync", Mistake::skip_sync},
+      {"send_before_journal", Mistake::send_before_journal},
+      {"resend_blindly", Mistake::resend_blindly},
+      {"lost_is_done", Mistake::lost_is_done},
+      {"trust_response", Mistake::trust_response},
+      {"trust_restore", Mistake::trust_restore},
+      {"no_fence", Mistake::no_fence},
+      {"recover_nothing", Mistake::recover_nothing},
+      {"user_left_behind", Mistake::user_left_behind},
+      {"old_keys_unasked", Mistake::old_keys_unasked},
+  };
+  return all;
+}
+
 std::optional<Mistake> mistake_named(std::string_view name) {
-  for (const auto& [known, mistake] : mistakes()) {
-    if (known == name) return mistake;
+  for (const auto* const list : {&mistakes(), &mistakes_of_keys()}) {
+    for (const auto& [known, mistake] : *list) {
+      if (known == name) return mistake;
+    }
   }
   return std::nullopt;
 }
