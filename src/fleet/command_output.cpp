@@ -7,9 +7,11 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstring>
+#include <string_view>
 
 namespace vergeset::fleet {
 
@@ -21,7 +23,7 @@ constexpr std::size_t most_output = 64UL * 1024;
 using Piece = std::array<char, 4096>;
 
 /// In the child: only calls that are safe between fork and exec.
-[[noreturn]] void run(const char* command, const char* folder, int output) {
+[[noreturn]] void run(const char* command, const char* folder, int output, char* const* environment) {
   setpgid(0, 0);
   sigset_t none;
   sigemptyset(&none);
@@ -31,8 +33,20 @@ using Piece = std::array<char, 4096>;
   if (nothing < 0 || dup2(nothing, 0) < 0 || dup2(output, 1) < 0 || dup2(nothing, 2) < 0) _exit(126);
   close_range(3, ~0U, 0);
   if (chdir(folder) != 0) _exit(126);
-  execl("/bin/sh", "sh", "-c", command, static_cast<char*>(nullptr));
+  execle("/bin/sh", "sh", "-c", command, static_cast<char*>(nullptr), environment);
   _exit(126);
+}
+
+/// Ours without these variables, as exec takes it.
+std::vector<char*> environment_without(const std::vector<std::string>& withheld) {
+  std::vector<char*> kept;
+  for (char** variable = environ; *variable != nullptr; ++variable) {
+    const std::string_view text(*variable);
+    if (std::find(withheld.begin(), withheld.end(), text.substr(0, text.find('='))) == withheld.end())
+      kept.push_back(*variable);
+  }
+  kept.push_back(nullptr);
+  return kept;
 }
 
 int milliseconds_until(Clock::time_point deadline) {
@@ -71,12 +85,13 @@ bool ended(pid_t child, Clock::time_point deadline, int& status) {
 }  // namespace
 
 Result<Secret> command_output(const std::string& command, const std::string& folder,
-                              std::chrono::milliseconds wait) {
+                              std::chrono::milliseconds wait, const std::vector<std::string>& withheld) {
   const auto deadline = Clock::now() + wait;
   std::array<int, 2> ends{};
   if (pipe2(ends.data(), O_CLOEXEC) != 0) return Problem{fmt::format("no pipe: {}", strerror(errno))};
+  const std::vector<char*> environment = environment_without(withheld);
   const pid_t child = fork();
-  if (child == 0) run(command.c_str(), folder.c_str(), ends[1]);
+  if (child == 0) run(command.c_str(), folder.c_str(), ends[1], environment.data());
   close(ends[1]);
   if (child < 0) {
     close(ends[0]);

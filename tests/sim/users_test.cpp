@@ -35,8 +35,8 @@ std::string fleet_with(const std::string& credentials) {
 /// As one credential of fleet.yaml, whose two secrets are the same: snmpusm passwd takes one of each.
 std::string credential(const std::string& name, const std::string& auth, const std::string& privacy) {
   return "  " + name + ": {user: " + name + ", auth: " + auth + ", privacy: " + privacy +
-         ", auth-secret: {env: SERVED_FACTORY}, privacy-secret: {env: SERVED_FACTORY}, "
-         "insecure: what the works left}\n";
+         ", auth-secret: {env: SERVED_FACTORY}, privacy-secret: {env: SERVED_FACTORY}" +
+         (auth == "MD5" || privacy == "DES" ? ", insecure: what the works left}\n" : "}\n");
 }
 
 /// A user as a manager has it: its names are those of net-snmp.
