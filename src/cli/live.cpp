@@ -7,7 +7,6 @@
 #include "cli/key_place.h"
 #include "cli/load.h"
 #include "cli/print.h"
-#include "cli/secrecy.h"
 #include "fleet/secret_source.h"
 #include "records/lock.h"
 
@@ -91,7 +90,6 @@ Watching::~Watching() {
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
                                       const std::string& records) {
   if (const std::string why = records::cannot_write(records); !why.empty()) return Problem{why};
-  keep_memory_private();
   end_on_interrupt();
   auto live = std::make_unique<Live>(fleet, records);
   bool any_stored = false;

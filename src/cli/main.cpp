@@ -10,6 +10,7 @@
 #include "cli/interrupt.h"
 #include "cli/parse.h"
 #include "cli/print.h"
+#include "cli/secrecy.h"
 #include "records/disk.h"
 
 using namespace vergeset::cli;
@@ -63,6 +64,7 @@ void keep_freed_memory() {
 }  // namespace
 
 int main(int count, char** words) {
+  keep_memory_private();  // secrets may stand in the environment, and so in memory, from here on
   keep_freed_memory();
   fill_descriptors();
   return after_output(run(count, words));

@@ -8,9 +8,11 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstring>
+#include <string_view>
 
 namespace vergeset::fleet {
 
@@ -21,7 +23,8 @@ using Clock = std::chrono::steady_clock;
 using Piece = std::array<char, 4096>;
 
 /// In the child: only calls that are safe between fork and exec.
-[[noreturn]] void run(const char* command, const char* folder, int input, int output) {
+[[noreturn]] void run(const char* command, const char* folder, int input, int output,
+                      char* const* environment) {
   setpgid(0, 0);
   sigset_t none;
   sigemptyset(&none);
@@ -32,8 +35,20 @@ using Piece = std::array<char, 4096>;
     _exit(126);
   close_range(3, ~0U, 0);
   if (chdir(folder) != 0) _exit(126);
-  execl("/bin/sh", "sh", "-c", command, static_cast<char*>(nullptr));
+  execle("/bin/sh", "sh", "-c", command, static_cast<char*>(nullptr), environment);
   _exit(126);
+}
+
+/// Ours without these variables, as exec takes it.
+std::vector<char*> environment_without(const std::vector<std::string>& withheld) {
+  std::vector<char*> kept;
+  for (char** variable = environ; *variable != nullptr; ++variable) {
+    const std::string_view text(*variable);
+    if (std::find(withheld.begin(), withheld.end(), text.substr(0, text.find('='))) == withheld.end())
+      kept.push_back(*variable);
+  }
+  kept.push_back(nullptr);
+  return kept;
 }
 
 int milliseconds_until(Clock::time_point deadline) {
@@ -87,8 +102,8 @@ int held(std::string_view text) {
 }  // namespace
 
 Result<Secret> command_output(const std::string& command, const std::string& folder,
-                              std::chrono::milliseconds wait, std::string_view input,
-                              std::size_t most_output) {
+                              std::chrono::milliseconds wait, const std::vector<std::string>& withheld,
+                              std::string_view input, std::size_t most_output) {
   const auto deadline = Clock::now() + wait;
   const int given = input.empty() ? -1 : held(input);
   if (given < 0 && !input.empty()) return Problem{fmt::format("no memory file: {}", strerror(errno))};
@@ -97,8 +112,9 @@ Result<Secret> command_output(const std::string& command, const std::string& fol
     if (given >= 0) close(given);
     return Problem{fmt::format("no pipe: {}", strerror(errno))};
   }
+  const std::vector<char*> environment = environment_without(withheld);
   const pid_t child = fork();
-  if (child == 0) run(command.c_str(), folder.c_str(), given, ends[1]);
+  if (child == 0) run(command.c_str(), folder.c_str(), given, ends[1], environment.data());
   if (given >= 0) close(given);
   close(ends[1]);
   if (child < 0) {

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
 
 #include "fleet/names.h"
 #include "smi/suggest.h"
@@ -230,7 +231,29 @@ Credential read_credential(const schema::Entry& name, const schema::Entry& map) 
   return credential;
 }
 
+template <class Held>
+auto sources_of(Held& credential) {
+  return std::array{&credential.auth_secret, &credential.privacy_secret, &credential.community,
+                    &credential.certificate.key};
+}
+
+/// A command that gives one secret has no need of others that stand in variables.
+void withhold_secrets(std::map<std::string, Credential>& credentials) {
+  const std::vector<std::string> variables = secret_variables(credentials);
+  for (auto& [name, credential] : credentials)
+    for (SecretSource* source : sources_of(credential))
+      if (source->kind == SecretSource::Kind::command) source->withheld = variables;
+}
+
 }  // namespace
+
+std::vector<std::string> secret_variables(const std::map<std::string, Credential>& credentials) {
+  std::vector<std::string> variables;
+  for (const auto& [name, credential] : credentials)
+    for (const SecretSource* source : sources_of(credential))
+      if (source->kind == SecretSource::Kind::environment) variables.push_back(source->where);
+  return variables;
+}
 
 std::map<std::string, Credential> read_credentials(const schema::Entry& map) {
   std::map<std::string, Credential> credentials;
@@ -247,6 +270,7 @@ std::map<std::string, Credential> read_credentials(const schema::Entry& map) {
     }
     credentials.emplace(name.text("a name"), read_credential(name, credential));
   }
+  withhold_secrets(credentials);
   return credentials;
 }
 

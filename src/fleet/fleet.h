@@ -22,6 +22,7 @@ struct SecretSource {
   Kind kind = Kind::none;
   std::string where;  ///< variable, path (relative to the fleet), or command line for /bin/sh
   Place place;
+  std::vector<std::string> withheld{};  ///< variables that hold secrets, which a command does not get
 };
 
 /// A certificate of ours and what is trusted of a unit's (RFC 6353). Paths are relative to the fleet's

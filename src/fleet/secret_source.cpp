@@ -78,7 +78,7 @@ Result<Secret> from_file(const std::string& path, const std::string& fleet_folde
 Result<Secret> from_command(const SecretSource& source, const std::string& fleet_folder,
                             std::chrono::milliseconds wait) {
   const std::string from = "the secret command of " + source.place.str();
-  const auto output = command_output(source.where, fleet_folder, wait);
+  const auto output = command_output(source.where, fleet_folder, wait, source.withheld);
   if (!output) return Problem{from + " " + output.problem() + "; run it by hand to see why"};
   const std::string_view text = output->text();
   return usable(without_line_end(text.substr(0, text.find('\n'))), from);

@@ -193,3 +193,11 @@ TEST_CASE("factory credentials are credentials of the fleet, each once") {
   check_wrong({{"units.yaml", two_units}}, "fleet.yaml",
               {stored + "credential: larkmoor\nfactory-credentials: [@@own]\n", {"made by vergeset"}});
 }
+
+TEST_CASE("a command that gives a secret is not given those of the environment") {
+  const Credential given = credential_of(
+      "{user: u, auth-secret: {env: A}, privacy-secret: {command: give}}\n"
+      "  b: {version: 2c, community: {env: C}, insecure: units of 2009}");
+  CHECK(given.privacy_secret.withheld == std::vector<std::string>{"A", "C"});
+  CHECK(given.auth_secret.withheld.empty());
+}

@@ -69,6 +69,16 @@ TEST_CASE("a secret is the first line that a command prints") {
         "/tmp/maple");
 }
 
+TEST_CASE("a command gets our environment without the variables that are withheld") {
+  ::setenv("LARKMOOR_TEST_SECRET", "maplesyrup", 1);
+  ::setenv("LARKMOOR_TEST_PLACE", "Sluice Street", 1);
+  SecretSource command = source(Kind::command, "echo \"${LARKMOOR_TEST_SECRET-none} $LARKMOOR_TEST_PLACE\"");
+  CHECK(secret_of(read_secret(command, "/tmp")) == "maplesyrup Sluice Street");
+  command.withheld = {"LARKMOOR_TEST_SECRET"};
+  CHECK(secret_of(read_secret(command, "/tmp")) == "none Sluice Street");
+  ::unsetenv("LARKMOOR_TEST_SECRET");
+  ::unsetenv("LARKMOOR_TEST_PLACE");
+}
 TEST_CASE("a command that fails, prints nothing or never ends is a problem that shows nothing") {
   const std::string failed = from_command("echo maplesyrup; exit 3");
   CHECK(says(failed, {"fleet.yaml:3:9", "ended with status 3"}));

@@ -35,8 +35,8 @@ std::string fleet_with(const std::string& credentials) {
 /// As one credential of fleet.yaml, whose two secrets are the same: snmpusm passwd takes one of each.
 std::string credential(const std::string& name, const std::string& auth, const std::string& privacy) {
   return "  " + name + ": {user: " + name + ", auth: " + auth + ", privacy: " + privacy +
-         ", auth-secret: {env: SERVED_FACTORY}, privacy-secret: {env: SERVED_FACTORY}, "
-         "insecure: what the works left}\n";
+         ", auth-secret: {env: SERVED_FACTORY}, privacy-secret: {env: SERVED_FACTORY}" +
+         (auth == "MD5" || privacy == "DES" ? ", insecure: what the works left}\n" : "}\n");
 }
 
 /// A user as a manager has it: its names are those of net-snmp.
@@ -330,4 +330,32 @@ TEST_CASE("--credential tells of a name that fleet.yaml does not have", "[agent]
   CHECK(units.exit_status == 2);
   CHECK(has(units.log(), "--credential work: fleet.yaml has no such credential"));
   CHECK(has(units.log(), "works"));
+}
+
+TEST_CASE("a user without privacy, or without authentication too, is let in at that level and above none",
+          "[agent]") {
+  ServedFleet units(
+      served::units_yaml(), 100,
+      fleet_with("  signed: {user: signed, auth-secret: {env: SERVED_AUTH}, privacy: none, insecure: old}\n"
+                 "  open: {user: open, auth: none, insecure: older}\n"));
+  REQUIRE(units.start({"--credential", "larkmoor,signed,open", "--units", "LK-101"}));
+  const auto get = [](const std::string& options) {
+    return run("snmpget -v3 " + options + " -On -r 0 -t 3 " + unit_address() + " " + rsu_id).text;
+  };
+  // RFC 3411 3.4.3, RFC 3415 vacmAccessSecurityLevel: the least level at which the access is given.
+  CHECK(has(get("-l noAuthNoPriv -u open"), "STRING: \"RSU\""));
+  CHECK(has(get("-l authNoPriv -u signed -a SHA-256 -A 'of oak and ash'"), "STRING: \"RSU\""));
+  CHECK(has(get("-l noAuthNoPriv -u signed"), "authorizationError"));
+  CHECK(has(get("-l authNoPriv -u vergeset -a SHA-256 -A 'of oak and ash'"), "authorizationError"));
+  CHECK(opens(agency));
+}
+
+TEST_CASE("units know no community, and no keys that vergeset is yet to make", "[agent]") {
+  ServedFleet units(served::units_yaml(), 100,
+                    fleet_with("  talk: {version: 2c, community: {env: SERVED_AUTH}, insecure: old}\n"
+                               "  own: {user: vergeset, keys: store}\nkey-store: {file: kept}\n"));
+  CHECK_FALSE(units.start({"--credential", "talk"}));
+  CHECK(has(units.log(), "credential talk: is no user of SNMPv3"));
+  CHECK_FALSE(units.start({"--credential", "own"}));
+  CHECK(has(units.log(), "credential own: its keys are vergeset's to make"));
 }
