@@ -66,26 +66,30 @@ Watching::~Watching() {
 }
 
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
-                                      const std::string& records) {
+                                      const std::string& records, Secrets secrets) {
   if (const std::string why = records::cannot_write(records); !why.empty()) return Problem{why};
   keep_memory_private();
   end_on_interrupt();
   auto live = std::make_unique<Live>(fleet, records);
   for (const fleet::Unit* unit : units) {
-    if (live->keys.count(unit->credential) > 0) continue;
+    if (live->keys.count(unit->credential) > 0 || live->missing.count(unit->credential) > 0) continue;
     const auto credential = fleet.credentials.find(unit->credential);
     if (credential == fleet.credentials.end()) {
       return Problem{
           fmt::format("unit {} has no credential; name one in its entry or in fleet.yaml", unit->name)};
     }
     auto keys = keys_of(fleet, credential->second);
+    if (!keys && secrets == Secrets::may_be_missing) {
+      live->missing[unit->credential] = keys.problem();
+      continue;
+    }
     if (!keys) return Problem{keys.problem()};
     live->keys[unit->credential] = *std::move(keys);
   }
   return live;
 }
 
-std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice) {
+std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice, Secrets secrets) {
   auto fleet = load(common);
   if (!fleet) return nullptr;
   auto ready = std::make_unique<Ready>(*std::move(fleet));
@@ -95,7 +99,7 @@ std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& cho
     return nullptr;
   }
   ready->units = *std::move(units);
-  auto live = go_live(ready->fleet, ready->units, common.records_folder());
+  auto live = go_live(ready->fleet, ready->units, common.records_folder(), secrets);
   if (!live) {
     complain(live.problem());
     return nullptr;

@@ -26,6 +26,8 @@ struct Live {
   records::SystemClock clock;
   snmp::UdpNetwork network;
   std::map<std::string, std::shared_ptr<const snmp::UserKeys>> keys;  ///< by credential
+  std::map<std::string, std::string>
+      missing;  ///< by credential: why there are no keys (Secrets::may_be_missing)
   records::Engines engines;
   change::World world;
 };
@@ -52,14 +54,18 @@ struct Ready {
   std::unique_ptr<Live> live;
 };
 
-/// What every command that talks to units begins with. Nothing where files, choice or secrets are wrong,
-/// which has been complained of then: exit status 2.
-std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice);
+/// Whether a command can go on without the secrets of some of its units.
+enum class Secrets { needed, may_be_missing };
+
+/// What every command that talks to units begins with. Nothing where files, choice or secrets that are needed
+/// are wrong, which has been complained of then: exit status 2.
+std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice,
+                                  Secrets secrets = Secrets::needed);
 
 /// Reads the secrets of these units' credentials and makes them into keys, once each. A problem before
 /// anything is sent: records that cannot be written, or a secret, told by credential and source and never
 /// itself.
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
-                                      const std::string& records);
+                                      const std::string& records, Secrets secrets = Secrets::needed);
 
 }  // namespace vergeset::cli

@@ -85,6 +85,20 @@ Result<std::string> from_command(const SecretSource& source, const std::string& 
 
 }  // namespace
 
+std::string source_text(const SecretSource& source) {
+  switch (source.kind) {
+    case SecretSource::Kind::environment:
+      return "environment variable " + source.where;
+    case SecretSource::Kind::file:
+      return "secret file " + source.where;
+    case SecretSource::Kind::command:
+      return "the secret command of " + source.place.str();
+    case SecretSource::Kind::none:
+      break;
+  }
+  return "the secret";
+}
+
 Result<std::string> read_secret(const SecretSource& source, const std::string& fleet_folder,
                                 std::chrono::milliseconds wait) {
   switch (source.kind) {

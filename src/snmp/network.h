@@ -48,6 +48,7 @@ struct Error {
   std::size_t index = 0;  ///< 1-based variable binding that it speaks of; 0 for none
   std::string text;       ///< one line for a person
   bool unsent = false;    ///< no_answer: it waited behind a request that was given up, and never left
+  bool refused = false;   ///< unreachable: the unit's port is closed
 };
 
 /// "noSuchName", "inconsistentValue", ... (RFC 3416 section 3).

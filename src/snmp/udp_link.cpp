@@ -107,7 +107,7 @@ UdpLink::UdpLink(EventLoop& loop, std::mt19937& random, Endpoint endpoint, const
 
 Engine UdpLink::engine() const {
   const std::optional<Clock>& clock = session_.clock();
-  if (!clock) return {};
+  if (!clock) return seen_;
   return {clock->engine_id(), clock->boots(), clock->time()};
 }
 
@@ -303,6 +303,10 @@ Task<std::optional<Error>> UdpLink::discover(int attempt) {
   const Answer answer = co_await exchange(one, std::min(attempt, patience_.tries(false) - 1));
   if (!answer) co_return answer.error();
   found_ = true;
+  if (!keys_) {
+    seen_ = {one->clock->engine_id(), one->clock->boots(), one->clock->time()};
+    co_return std::nullopt;
+  }
   co_return session_.join(*keys_, *one->clock);
 }
 

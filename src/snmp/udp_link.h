@@ -60,7 +60,8 @@ class UdpLink final : public Link {
   UdpLink(EventLoop& loop, std::mt19937& random, Endpoint endpoint, const Address& address);
 
   /// Speaks as this user from then on: to the engine that the endpoint remembers, or else to the one that
-  /// is discovered. To be awaited once, before all else.
+  /// is discovered. To be awaited once, before all else. As nobody: the engine is discovered, and nothing can
+  /// be asked of it.
   Task<std::optional<Error>> begin(std::shared_ptr<const UserKeys> keys);
 
   Task<Answer> get(std::vector<smi::Oid> oids) override;
@@ -91,6 +92,7 @@ class UdpLink final : public Link {
   Window window_;
   Traffic traffic_;
   bool found_ = false;        ///< the unit answered its discovery
+  Engine seen_;               ///< what it said of itself then, where it is asked as nobody
   bool heard_ = false;        ///< anything was answered
   bool proven_ = false;       ///< a private answer has come
   std::size_t given_up_ = 0;  ///< requests

@@ -1,0 +1,345 @@
+#include "change/reach.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <utility>
+
+#include "change/identify.h"
+#include "change/logged_link.h"
+#include "change/may_write.h"
+#include "change/reach_way.h"
+#include "change/serial_no.h"
+#include "change/survey.h"
+#include "fleet/secret_source.h"
+#include "records/unit_log.h"
+#include "snmp/engine_id.h"
+
+namespace vergeset::change {
+
+namespace {
+
+using snmp::Failure;
+using State = Hold::State;
+
+/// snmpEngineBoots at its end: RFC 3414 2.2.2 and 3.2 7 a let no message in any more.
+constexpr std::uint32_t last_boot = 2147483647;
+
+std::string time_text(std::uint32_t seconds) {
+  if (seconds < 60) return fmt::format("{} s", seconds);
+  if (seconds < 3600) return fmt::format("{} min", seconds / 60);
+  if (seconds < 86400) return fmt::format("{} h {} min", seconds / 3600, seconds / 60 % 60);
+  return fmt::format("{} d {} h", seconds / 86400, seconds / 3600 % 24);
+}
+
+std::string engine_text(const snmp::Engine& engine) {
+  std::string text = smi::to_hex(engine.id);
+  if (const auto id = snmp::read_engine_id(engine.id)) {
+    text += fmt::format(", vendor {}", id->enterprise);
+    if (id->kind == "text" || id->kind.find("address") != std::string::npos) {
+      text += fmt::format(", {} {}", id->kind, id->content);
+    }
+  }
+  return fmt::format("{}; boots {}, up {}", text, engine.boots, time_text(engine.time));
+}
+
+/// One unit's climb. Each function is a rung or some that one answer tells of, and returns whether it goes
+/// on.
+class Climbing {
+ public:
+  Climbing(const World& world, snmp::Approach& approach, const ReachOptions& options, Climbed& out)
+      : world_(world),
+        approach_(approach),
+        options_(options),
+        out_(out),
+        unit_(*out.unit),
+        log_(world.disk, world.clock, out.unit->name, "reach") {}
+
+  snmp::Task<void> run() {
+    const bool there = co_await arrive();
+    if (there) co_await speak();
+    const Hold& last = out_.holds.back();
+    log_.line(fmt::format("ends at {}: {}", out_.at_top() ? "the top" : rung_name(last.rung), last.what));
+    log_.flush();
+  }
+
+ private:
+  bool add(Hold hold) {
+    const bool goes_on = hold.state != State::ends;
+    out_.holds.push_back(std::move(hold));
+    return goes_on;
+  }
+  bool holds(Rung rung, std::string what) { return add({rung, State::holds, std::move(what), {}}); }
+  bool ends(Rung rung, std::string what, std::string next) {
+    return add({rung, State::ends, std::move(what), std::move(next)});
+  }
+
+  const fleet::Credential* credential() const {
+    const auto found = world_.fleet.credentials.find(unit_.credential);
+    return found == world_.fleet.credentials.end() ? nullptr : &found->second;
+  }
+  std::string user() const {
+    const fleet::Credential* const found = credential();
+    return found == nullptr ? std::string() : found->user;
+  }
+
+  /// The way to it, up to its engine: without any credential.
+  snmp::Task<bool> arrive() {
+    out_.way = approach_.way_to(unit_.host);
+    bool goes_on = add(address_hold(world_.fleet, unit_, out_.way));
+    if (!goes_on) co_return false;
+    out_.echo = co_await approach_.ping(unit_.host, std::chrono::milliseconds(world_.fleet.timeout_ms));
+    add(ping_hold(out_.way, *out_.echo));
+    snmp::Endpoint endpoint;
+    endpoint.host = unit_.host;
+    endpoint.port = unit_.port;
+    endpoint.timeout_ms = world_.fleet.timeout_ms;
+    endpoint.retries = world_.fleet.retries;
+    snmp::Discovered discovered = co_await approach_.discover(std::move(endpoint));
+    goes_on = add(port_hold(world_.fleet, out_, discovered.error));
+    if (!goes_on) co_return false;
+    co_return engine(std::move(discovered));
+  }
+
+  bool engine(snmp::Discovered discovered) {
+    if (discovered.error) {
+      return ends(Rung::engine, discovered.error->text,
+                  "switch SNMPv3 on at the unit; something else may answer on this port");
+    }
+    out_.engine = std::move(discovered.engine);
+    const std::string id = smi::to_hex(out_.engine.id);
+    if (!unit_.engine_id.empty() && unit_.engine_id != id) {
+      return ends(Rung::engine,
+                  fmt::format("its engine id is {}, the inventory says {}", id, unit_.engine_id),
+                  "another unit is at this address, or this one was replaced: then correct engine-id in " +
+                      unit_.place.str());
+    }
+    return holds(Rung::engine, engine_text(out_.engine));
+  }
+
+  /// From the user on.
+  snmp::Task<void> speak() {
+    if (world_.keys_of(unit_) == nullptr && options_.no_keys) {
+      const std::string why = options_.no_keys(unit_);
+      if (!why.empty()) {
+        ends(Rung::user, why, "provide the secret, and climb again; the unit was asked as no user");
+        co_return;
+      }
+    }
+    snmp::Opened opened = co_await open_link(world_, unit_, out_.engine);
+    if (!opened) {
+      ends(Rung::user, opened.error.text, "");
+      co_return;
+    }
+    LoggedLink link(std::move(opened.link), log_, *unit_.model);
+    Surveyed surveyed = co_await read(link, wanted());
+    const bool known = let_in(surveyed.error, link.engine());
+    if (!known) co_return;
+    remember_engine(world_, unit_, link);
+    const bool reads = reading(surveyed);
+    if (!reads) co_return;
+    const bool writes = co_await writing(link, surveyed.found);
+    if (!writes) co_return;
+    surveyed.found.engine_id = link.engine().id;
+    if (model(surveyed.found)) right_unit(surveyed.found);
+  }
+
+  std::vector<smi::Oid> wanted() const {
+    std::vector<smi::Oid> instances{uptime(), SerialNo::instance()};
+    for (smi::Oid& oid : identity_instances(world_.fleet, unit_)) instances.push_back(std::move(oid));
+    for (const schema::Object* object : may_be_asked(unit_)) {
+      const smi::Oid instance = object->oid.child(0);
+      if (std::find(instances.begin(), instances.end(), instance) == instances.end()) {
+        instances.push_back(instance);
+      }
+    }
+    return instances;
+  }
+  static const smi::Oid& uptime() {
+    static const smi::Oid oid{1, 3, 6, 1, 2, 1, 1, 3, 0};
+    return oid;
+  }
+
+  /// User, authentication, clock and privacy, of which the answer to the first reading tells.
+  bool let_in(const std::optional<snmp::Error>& error, const snmp::Engine& engine) {
+    const bool answered = !error || error->status != 0 || error->failure == Failure::no_access ||
+                          error->failure == Failure::too_big;
+    const Failure failure = answered ? Failure::bad_answer : error->failure;
+    const std::string counter = answered ? std::string() : error->text;
+    if (failure == Failure::unknown_user) return unknown_user();
+    if (failure == Failure::no_answer || (!answered && failure == Failure::bad_answer) ||
+        failure == Failure::unreachable || failure == Failure::local) {
+      return ends(Rung::user, counter, "it was discovered, and answers nothing to this user; try again");
+    }
+    holds(Rung::user, fmt::format("the unit knows user {} (credential {})", user(), unit_.credential));
+    if (failure == Failure::bad_level) return bad_level();
+    if (failure == Failure::wrong_auth) return wrong_secret(Rung::authentication);
+    const fleet::Credential* const found = credential();
+    holds(Rung::authentication, found == nullptr ? "right" : found->auth + " and its secret are right");
+    if (failure == Failure::clock_window) return clock_refused();
+    holds(Rung::clock, fmt::format("within the unit's time window: boots {}, up {}", engine.boots,
+                                   time_text(engine.time)));
+    if (failure == Failure::wrong_privacy) return wrong_secret(Rung::privacy);
+    return holds(Rung::privacy, found == nullptr ? "right" : found->privacy + " and its secret are right");
+  }
+
+  bool unknown_user() {
+    return ends(Rung::user, fmt::format("the unit does not know user {} (usmStatsUnknownUserNames)", user()),
+                fmt::format("make this user on the unit, or name the unit's own credential in {}; new units "
+                            "have their factory's user",
+                            unit_.place.str()));
+  }
+  bool bad_level() {
+    return ends(Rung::authentication,
+                fmt::format("the unit gives user {} no authentication with privacy "
+                            "(usmStatsUnsupportedSecLevels)",
+                            user()),
+                "make the user on the unit with both an authentication and a privacy key");
+  }
+  bool wrong_secret(Rung rung) {
+    const bool auth = rung == Rung::authentication;
+    const fleet::Credential* const found = credential();
+    const std::string protocol = found == nullptr ? "" : (auth ? found->auth : found->privacy) + " ";
+    const std::string from =
+        found == nullptr ? "" : fleet::source_text(auth ? found->auth_secret : found->privacy_secret);
+    return ends(
+        rung,
+        auth ? fmt::format("the unit knows user {}, with another {}secret or protocol "
+                           "(usmStatsWrongDigests)",
+                           user(), protocol)
+             : fmt::format("the {} secret or protocol of user {} is another on the unit: it answers in "
+                           "the clear only",
+                           found == nullptr ? "privacy" : found->privacy, user()),
+        fmt::format("hold {} against what the unit was given, and {} against its protocol", from,
+                    auth ? "auth" : "privacy"));
+  }
+  bool clock_refused() {
+    if (out_.engine.boots >= last_boot) {
+      return ends(Rung::clock,
+                  fmt::format("the unit's count of boots has come to its end, {}: it lets nobody in any more "
+                              "(RFC 3414 2.2.2)",
+                              last_boot),
+                  "give it a new engine id, or set it back to factory state; then make its users anew");
+    }
+    return ends(Rung::clock, "the unit refuses its own clock again and again (usmStatsNotInTimeWindows)",
+                "start the unit anew; where that does not help its SNMP agent is at fault: ask its maker");
+  }
+
+  bool reading(const Surveyed& surveyed) {
+    if (surveyed.error && surveyed.error->failure == Failure::no_access) {
+      return ends(Rung::reading,
+                  fmt::format("the unit lets user {} in, and read nothing ({})", user(),
+                              snmp::status_name(surveyed.error->status)),
+                  "put the user into a group with a read view there (RFC 3415)");
+    }
+    if (surveyed.error) return ends(Rung::reading, surveyed.error->text, "ask the unit's maker");
+    std::size_t there = 0;
+    for (const auto& [oid, value] : surveyed.found.instances) there += value.absent() ? 0 : 1;
+    if (there == 0) {
+      return ends(
+          Rung::reading,
+          fmt::format("the unit lets user {} in, and shows nothing of what was asked for (noSuchObject)",
+                      user()),
+          "widen the read view of the user's group there (RFC 3415)");
+    }
+    return holds(Rung::reading, fmt::format("{} of {} objects that were asked for are there", there,
+                                            surveyed.found.instances.size()));
+  }
+
+  snmp::Task<bool> writing(snmp::Link& link, const AsFound& found) {
+    MayWrite asked = co_await may_write(link, unit_, found);
+    if (asked.verdict == MayWrite::Verdict::no) {
+      co_return ends(Rung::writing, fmt::format("user {} may not write: {}", user(), asked.what),
+                     "widen the write view of the user's group there (RFC 3415); audits need none");
+    }
+    if (asked.verdict == MayWrite::Verdict::unknown) {
+      co_return add({Rung::writing, State::passed, "cannot be told without writing: " + asked.what, {}});
+    }
+    co_return holds(Rung::writing, asked.what + " (nothing was)");
+  }
+
+  bool model(const AsFound& found) {
+    const schema::Model& model = *unit_.model;
+    if (const auto wrong = wrong_model(world_.fleet, unit_, found)) {
+      const bool other = wrong->rfind("it is ", 0) == 0;
+      return ends(
+          Rung::model, *wrong,
+          other ? "correct model in " + unit_.place.str() + ", or the address: it may be another unit's"
+                : fmt::format("correct model in {}; or, if it is right, let the user's read view have {}",
+                              unit_.place.str(), model.root.str()));
+    }
+    const schema::Object* const present = model.identity.present;
+    return holds(Rung::model, present == nullptr ? model.title + ", which has no rule to tell it by"
+                                                 : fmt::format("{}, by its {}", model.title, present->name));
+  }
+
+  bool right_unit(const AsFound& found) {
+    if (const auto wrong = wrong_unit(world_.fleet, unit_, found)) {
+      return ends(Rung::unit, *wrong,
+                  "see which unit is at this address; the inventory's is in " + unit_.place.str());
+    }
+    std::string by = unit_.engine_id.empty() ? "" : "engine id";
+    const schema::Object* const id = unit_.model->identity.unit_id;
+    if (id != nullptr) {
+      const smi::Value& value = found.at(id->oid.child(0));
+      if (!value.absent() && !value.octets.empty()) {
+        by += fmt::format("{}{} {}", by.empty() ? "" : ", ", id->name, smi::to_text(id->syntax, value));
+      }
+    }
+    return holds(Rung::unit, "nothing speaks against " + unit_.name + (by.empty() ? "" : ": " + by));
+  }
+
+  const World& world_;
+  snmp::Approach& approach_;
+  const ReachOptions& options_;
+  Climbed& out_;
+  const fleet::Unit& unit_;
+  records::UnitLog log_;
+};
+
+snmp::Task<void> climb(const World& world, snmp::Approach& approach, const ReachOptions& options,
+                       Climbed& out) {
+  if (world.progress != nullptr) world.progress->begins();
+  Climbing climbing(world, approach, options, out);
+  co_await climbing.run();
+  if (world.progress != nullptr) world.progress->ends(!out.at_top());
+}
+
+}  // namespace
+
+std::string_view rung_name(Rung rung) {
+  constexpr std::array<std::string_view, 12> names{"address", "ping",           "SNMP port", "engine",
+                                                   "user",    "authentication", "clock",     "privacy",
+                                                   "reading", "writing",        "model",     "unit"};
+  return names[static_cast<std::size_t>(rung)];
+}
+
+std::string_view state_name(Hold::State state) {
+  switch (state) {
+    case State::passed:
+      return "passed over";
+    case State::ends:
+      return "ends here";
+    case State::holds:
+      break;
+  }
+  return "holds";
+}
+
+bool Climbed::unanswered() const {
+  return !at_top() && (holds.empty() || holds.back().rung <= Rung::port);
+}
+
+std::vector<Climbed> reach(const World& world, snmp::Approach& approach,
+                           const std::vector<const fleet::Unit*>& units, const ReachOptions& options) {
+  std::vector<Climbed> all(units.size());
+  const auto begin = [&](std::size_t i) {
+    all[i].unit = units[i];
+    return climb(world, approach, options, all[i]);
+  };
+  world.network.run_each(units.size(), begin, options.at_once);
+  return all;
+}
+
+}  // namespace vergeset::change
