@@ -123,7 +123,7 @@ class Climbing {
     if (world_.keys_of(unit_) == nullptr && options_.no_keys) {
       const std::string why = options_.no_keys(unit_);
       if (!why.empty()) {
-        ends(Rung::user, why, "provide the secret, and climb again; the unit was asked as no user");
+        ends(Rung::user, why, "provide the secret, and climb again; nothing was sent as any user");
         co_return;
       }
     }
@@ -200,19 +200,19 @@ class Climbing {
   bool wrong_secret(Rung rung) {
     const bool auth = rung == Rung::authentication;
     const fleet::Credential* const found = credential();
-    const std::string protocol = found == nullptr ? "" : (auth ? found->auth : found->privacy) + " ";
+    const std::string protocol = found == nullptr ? "its" : auth ? found->auth : found->privacy;
     const std::string from =
         found == nullptr ? "" : fleet::source_text(auth ? found->auth_secret : found->privacy_secret);
-    return ends(
-        rung,
-        auth ? fmt::format("the unit knows user {}, with another {}secret or protocol "
-                           "(usmStatsWrongDigests)",
-                           user(), protocol)
-             : fmt::format("the {} secret or protocol of user {} is another on the unit: it answers in "
-                           "the clear only",
-                           found == nullptr ? "privacy" : found->privacy, user()),
-        fmt::format("hold {} against what the unit was given, and {} against its protocol", from,
-                    auth ? "auth" : "privacy"));
+    return ends(rung,
+                auth
+                    ? fmt::format("the unit knows user {} with another secret, or not with {} "
+                                  "(usmStatsWrongDigests)",
+                                  user(), protocol)
+                    : fmt::format("the unit has another privacy secret for user {}, or not {}: it answers in "
+                                  "the clear only",
+                                  user(), protocol),
+                fmt::format("compare the secret ({}) and the protocol ({}) with what the unit was given",
+                            from, protocol));
   }
   bool clock_refused() {
     if (out_.engine.boots >= last_boot) {

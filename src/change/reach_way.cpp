@@ -184,7 +184,7 @@ Hold ping_hold(const Way& way, const Echo& echo) {
               fmt::format("answered in {:.1f} ms", static_cast<double>(echo.round_trip.count()) / 1000),
               {}};
     case Echo::Kind::forbidden:
-      return passed("not asked: this system lets this user send no ping",
+      return passed("not asked: this system lets this user send none (net.ipv4.ping_group_range)",
                     "to allow it: sysctl -w net.ipv4.ping_group_range=\"0 2147483647\"");
     case Echo::Kind::failed:
       return passed("not asked: " + echo.why);
@@ -203,8 +203,7 @@ Hold port_hold(const fleet::Fleet& fleet, const Climbed& climbed, const std::opt
   const bool heard = !error || error->failure == snmp::Failure::bad_answer;
   if (heard) return {Rung::port, State::holds, fmt::format("UDP port {} answers", unit.port), {}};
   if (error->refused) {
-    return {Rung::port, State::ends,
-            fmt::format("UDP port {} is closed: the unit is there, and nothing listens", unit.port),
+    return {Rung::port, State::ends, fmt::format("UDP port {} is closed: nothing listens there", unit.port),
             "switch SNMP on at the unit, or correct the port in " + in_inventory(unit)};
   }
   if (error->failure == snmp::Failure::no_answer) return silent_port(fleet, climbed, *error);
