@@ -14,7 +14,10 @@ namespace {
 using Verdict = MayWrite::Verdict;
 using snmp::VarBind;
 
-constexpr int no_access = 6;  // error-status (RFC 3416 section 3)
+constexpr int no_such_name = 2;  // error-status (RFC 3416 section 3); SNMPv1 has 2 to 4 alone (RFC 3584 4.4)
+constexpr int bad_value = 3;
+constexpr int read_only = 4;
+constexpr int no_access = 6;
 constexpr int wrong_type = 7;
 constexpr int wrong_length = 8;
 constexpr int wrong_encoding = 9;
@@ -24,12 +27,14 @@ constexpr int authorization_error = 16;
 constexpr int not_writable = 17;
 
 bool refuses_access(int status) {
-  return status == no_access || status == authorization_error || status == not_writable;
+  return status == no_access || status == authorization_error || status == not_writable ||
+         status == no_such_name || status == read_only;
 }
 
 /// An error-status that comes behind access in the order of RFC 3416 4.2.5.
 bool looks_at_value(int status) {
-  return status == inconsistent_value || (status >= wrong_type && status <= wrong_value);
+  return status == inconsistent_value || status == bad_value ||
+         (status >= wrong_type && status <= wrong_value);
 }
 
 bool harmless(const fleet::Unit& unit, const schema::Object& object) {

@@ -84,22 +84,37 @@ class Climbing {
     return found == nullptr ? std::string() : found->user;
   }
 
-  /// The way to it, up to its engine: without any credential.
+  /// The way to it. A ping never ends a climb.
   snmp::Task<bool> arrive() {
     out_.way = approach_.way_to(unit_.host);
-    bool goes_on = add(address_hold(world_.fleet, unit_, out_.way));
-    if (!goes_on) co_return false;
+    const bool has_way = add(address_hold(world_.fleet, unit_, out_.way));
+    if (!has_way) co_return false;
     out_.echo = co_await approach_.ping(unit_.host, std::chrono::milliseconds(world_.fleet.timeout_ms));
     add(ping_hold(out_.way, *out_.echo));
+    co_return true;
+  }
+
+  snmp::Task<void> speak() {
+    const fleet::Credential* const found = credential();
+    if (found == nullptr || found->kind == fleet::Credential::Kind::user) {
+      snmp::Discovered discovered = co_await discover(world_.fleet.retries);
+      const bool open = add(port_hold(world_.fleet, out_, discovered.error));
+      const bool known = open && engine(std::move(discovered)) && has_secrets();
+      if (known) co_await as_user();
+    } else if (has_secrets()) {
+      co_await without_engine(*found);
+    }
+  }
+
+  /// RFC 3414 4, for which no credential is needed.
+  snmp::Task<snmp::Discovered> discover(int retries) {
     snmp::Endpoint endpoint;
     endpoint.host = unit_.host;
     endpoint.port = unit_.port;
     endpoint.timeout_ms = world_.fleet.timeout_ms;
-    endpoint.retries = world_.fleet.retries;
+    endpoint.retries = retries;
     snmp::Discovered discovered = co_await approach_.discover(std::move(endpoint));
-    goes_on = add(port_hold(world_.fleet, out_, discovered.error));
-    if (!goes_on) co_return false;
-    co_return engine(std::move(discovered));
+    co_return discovered;
   }
 
   bool engine(snmp::Discovered discovered) {
@@ -118,24 +133,72 @@ class Climbing {
     return holds(Rung::engine, engine_text(out_.engine));
   }
 
-  /// From the user on.
-  snmp::Task<void> speak() {
-    if (world_.keys_of(unit_) == nullptr && options_.no_keys) {
-      const std::string why = options_.no_keys(unit_);
-      if (!why.empty()) {
-        ends(Rung::user, why, "provide the secret, and climb again; nothing was sent as any user");
-        co_return;
-      }
-    }
+  bool has_secrets() {
+    const bool known = world_.principal_of(unit_) != nullptr;
+    const std::string why = known || !options_.no_keys ? std::string() : options_.no_keys(unit_);
+    return why.empty() ||
+           ends(Rung::user, why, "provide the secret, and climb again; nothing was sent as any user");
+  }
+
+  snmp::Task<void> as_user() {
     snmp::Opened opened = co_await open_link(world_, unit_, out_.engine);
     if (!opened) {
-      ends(Rung::user, opened.error.text, "");
+      ends(Rung::user, opened.error.text, "see to credential " + unit_.credential + " in fleet.yaml");
       co_return;
     }
     LoggedLink link(std::move(opened.link), log_, *unit_.model);
     Surveyed surveyed = co_await read(link, wanted());
-    const bool known = let_in(surveyed.error, link.engine());
-    if (!known) co_return;
+    if (let_in(surveyed.error, link.engine())) co_await climb_on(link, std::move(surveyed));
+  }
+
+  /// A community, or a certificate: the first answer tells of the port and of the credential at once.
+  snmp::Task<void> without_engine(const fleet::Credential& found) {
+    snmp::Opened opened = co_await open_link(world_, unit_);
+    if (!opened) {
+      const bool on_the_way = opened.error.failure == Failure::no_answer ||
+                              opened.error.failure == Failure::unreachable ||
+                              opened.error.failure == Failure::local;
+      if (on_the_way) {
+        add(port_hold(world_.fleet, out_, opened.error));
+      } else {
+        holds(Rung::port, fmt::format("port {} answers", unit_.port));
+        ends(Rung::authentication, opened.error.text, "see to credential " + found.name + " in fleet.yaml");
+      }
+      co_return;
+    }
+    LoggedLink link(std::move(opened.link), log_, *unit_.model);
+    Surveyed surveyed = co_await read(link, wanted());
+    if (surveyed.error && !answered(*surveyed.error)) {
+      co_await unanswered(found, *surveyed.error);
+      co_return;
+    }
+    holds(Rung::port, fmt::format("port {} answers", unit_.port));
+    holds(Rung::user, found.kind == fleet::Credential::Kind::community
+                          ? fmt::format("the unit answers the community of credential {}", found.name)
+                          : fmt::format("the unit takes the certificate of credential {}", found.name));
+    co_await climb_on(link, std::move(surveyed));
+  }
+
+  /// A wrong community is met with silence (RFC 1157 4.1), which an answer to nobody tells from a dead unit.
+  snmp::Task<void> unanswered(const fleet::Credential& found, snmp::Error error) {
+    if (found.kind == fleet::Credential::Kind::community && error.failure == Failure::no_answer) {
+      const snmp::Discovered discovered = co_await discover(0);
+      if (!discovered.error) {
+        holds(Rung::port, fmt::format("UDP port {} answers, in SNMPv3", unit_.port));
+        ends(Rung::user,
+             fmt::format("the unit is silent to the community of credential {}, as to any that is wrong",
+                         found.name),
+             fmt::format("compare the community ({}) with the unit's, and see whether SNMPv{} is on there",
+                         fleet::source_text(found.community), found.version));
+        co_return;
+      }
+      error.text += "; a wrong community is met with silence too";
+    }
+    add(port_hold(world_.fleet, out_, error));
+  }
+
+  /// From reading to the top.
+  snmp::Task<void> climb_on(snmp::Link& link, Surveyed surveyed) {
     remember_engine(world_, unit_, link);
     const bool reads = reading(surveyed);
     if (!reads) co_return;
@@ -143,6 +206,11 @@ class Climbing {
     if (!writes) co_return;
     surveyed.found.engine_id = link.engine().id;
     if (model(surveyed.found)) right_unit(surveyed.found);
+  }
+
+  /// The agent has dealt with the request, whatever came of it.
+  static bool answered(const snmp::Error& error) {
+    return error.status != 0 || error.failure == Failure::no_access || error.failure == Failure::too_big;
   }
 
   std::vector<smi::Oid> wanted() const {
@@ -161,27 +229,34 @@ class Climbing {
     return oid;
   }
 
-  /// User, authentication, clock and privacy, of which the answer to the first reading tells.
+  std::string protocol(std::string fleet::Credential::*which) const {
+    const fleet::Credential* const found = credential();
+    return found == nullptr ? "its protocol" : found->*which;
+  }
+
+  /// User, authentication, clock and privacy, of which the answer to the first reading tells. What the
+  /// credential does without has no rung.
   bool let_in(const std::optional<snmp::Error>& error, const snmp::Engine& engine) {
-    const bool answered = !error || error->status != 0 || error->failure == Failure::no_access ||
-                          error->failure == Failure::too_big;
-    const Failure failure = answered ? Failure::bad_answer : error->failure;
-    const std::string counter = answered ? std::string() : error->text;
+    const Failure failure = !error || answered(*error) ? Failure::error_status : error->failure;
     if (failure == Failure::unknown_user) return unknown_user();
-    if (failure == Failure::no_answer || (!answered && failure == Failure::bad_answer) ||
-        failure == Failure::unreachable || failure == Failure::local) {
-      return ends(Rung::user, counter, "it was discovered, and answers nothing to this user; try again");
+    if (failure == Failure::no_answer || failure == Failure::bad_answer || failure == Failure::unreachable ||
+        failure == Failure::local) {
+      return ends(Rung::user, error->text, "it was discovered, and answers nothing to this user; try again");
     }
     holds(Rung::user, fmt::format("the unit knows user {} (credential {})", user(), unit_.credential));
     if (failure == Failure::bad_level) return bad_level();
     if (failure == Failure::wrong_auth) return wrong_secret(Rung::authentication);
-    const fleet::Credential* const found = credential();
-    holds(Rung::authentication, found == nullptr ? "right" : found->auth + " and its secret are right");
-    if (failure == Failure::clock_window) return clock_refused();
-    holds(Rung::clock, fmt::format("within the unit's time window: boots {}, up {}", engine.boots,
-                                   time_text(engine.time)));
+    const std::string auth = protocol(&fleet::Credential::auth);
+    const std::string privacy = protocol(&fleet::Credential::privacy);
+    if (auth != "none") {
+      holds(Rung::authentication, auth + " and its secret are right");
+      if (failure == Failure::clock_window) return clock_refused();
+      holds(Rung::clock, fmt::format("within the unit's time window: boots {}, up {}", engine.boots,
+                                     time_text(engine.time)));
+    }
     if (failure == Failure::wrong_privacy) return wrong_secret(Rung::privacy);
-    return holds(Rung::privacy, found == nullptr ? "right" : found->privacy + " and its secret are right");
+    if (privacy != "none") holds(Rung::privacy, privacy + " and its secret are right");
+    return true;
   }
 
   bool unknown_user() {
@@ -190,29 +265,31 @@ class Climbing {
                             "have their factory's user",
                             unit_.place.str()));
   }
-  bool bad_level() {
-    return ends(Rung::authentication,
-                fmt::format("the unit gives user {} no authentication with privacy "
-                            "(usmStatsUnsupportedSecLevels)",
-                            user()),
-                "make the user on the unit with both an authentication and a privacy key");
-  }
   bool wrong_secret(Rung rung) {
     const bool auth = rung == Rung::authentication;
+    const std::string name = protocol(auth ? &fleet::Credential::auth : &fleet::Credential::privacy);
     const fleet::Credential* const found = credential();
-    const std::string protocol = found == nullptr ? "its" : auth ? found->auth : found->privacy;
-    const std::string from =
-        found == nullptr ? "" : fleet::source_text(auth ? found->auth_secret : found->privacy_secret);
+    const fleet::SecretSource source = found == nullptr ? fleet::SecretSource()
+                                       : auth           ? found->auth_secret
+                                                        : found->privacy_secret;
     return ends(rung,
                 auth
                     ? fmt::format("the unit knows user {} with another secret, or not with {} "
                                   "(usmStatsWrongDigests)",
-                                  user(), protocol)
+                                  user(), name)
                     : fmt::format("the unit has another privacy secret for user {}, or not {}: it answers in "
                                   "the clear only",
-                                  user(), protocol),
+                                  user(), name),
                 fmt::format("compare the secret ({}) and the protocol ({}) with what the unit was given",
-                            from, protocol));
+                            fleet::source_text(source), name));
+  }
+  bool bad_level() {
+    return ends(
+        Rung::authentication,
+        fmt::format("the unit gives user {} no authentication or no privacy, which the credential asks "
+                    "for (usmStatsUnsupportedSecLevels)",
+                    user()),
+        "make the user on the unit with the keys that the credential has");
   }
   bool clock_refused() {
     if (out_.engine.boots >= last_boot) {

@@ -74,7 +74,7 @@ class OneAnswer : public snmp::Link {
 class OneAnswerNetwork : public test::SimNetwork {
  public:
   explicit OneAnswerNetwork(snmp::Error error) : error_(std::move(error)) {}
-  snmp::Task<snmp::Opened> open(snmp::Endpoint, std::shared_ptr<const snmp::UserKeys>) override {
+  snmp::Task<snmp::Opened> open(snmp::Endpoint, std::shared_ptr<const snmp::Principal>) override {
     snmp::Opened opened;
     opened.link = std::make_unique<OneAnswer>(error_);
     co_return opened;
