@@ -82,6 +82,9 @@ MayWrite read_refusal(const snmp::Answer& answer, const std::string& object) {
             fmt::format("the unit took what it had to refuse for {} (RFC 3416 4.2.5)", object)};
   }
   const snmp::Error& error = answer.error();
+  if (error.failure == snmp::Failure::no_answer) {
+    return {Verdict::unanswered, fmt::format("no answer to a SET of {}, though reads are answered", object)};
+  }
   if (refuses_access(error.status)) return refused(object, error.status);
   if (looks_at_value(error.status)) {
     return {Verdict::yes, fmt::format("{} may be written", object)};

@@ -23,7 +23,8 @@ struct MayWrite {
   enum class Verdict {
     yes,
     no,
-    unknown,  ///< refused for another reason
+    unanswered,  ///< though reads were
+    unknown,     ///< refused for another reason
   };
   Verdict verdict = Verdict::unknown;
   std::string what;  ///< with the object and the error-status

@@ -108,13 +108,18 @@ class Climbing {
 
   /// RFC 3414 4, for which no credential is needed.
   snmp::Task<snmp::Discovered> discover(int retries) {
+    snmp::Endpoint endpoint = address_of_unit();
+    endpoint.retries = retries;
+    snmp::Discovered discovered = co_await approach_.discover(std::move(endpoint));
+    co_return discovered;
+  }
+  snmp::Endpoint address_of_unit() const {
     snmp::Endpoint endpoint;
     endpoint.host = unit_.host;
     endpoint.port = unit_.port;
     endpoint.timeout_ms = world_.fleet.timeout_ms;
-    endpoint.retries = retries;
-    snmp::Discovered discovered = co_await approach_.discover(std::move(endpoint));
-    co_return discovered;
+    endpoint.retries = world_.fleet.retries;
+    return endpoint;
   }
 
   bool engine(snmp::Discovered discovered) {
@@ -141,7 +146,11 @@ class Climbing {
   }
 
   snmp::Task<void> as_user() {
-    snmp::Opened opened = co_await open_link(world_, unit_, out_.engine);
+    // To the engine that has just said who it is, so that it is discovered once.
+    snmp::Endpoint endpoint = address_of_unit();
+    endpoint.engine = out_.engine;
+    std::shared_ptr<const snmp::Principal> principal = world_.principal_of(unit_);
+    snmp::Opened opened = co_await world_.network.open(std::move(endpoint), std::move(principal));
     if (!opened) {
       ends(Rung::user, opened.error.text, "see to credential " + unit_.credential + " in fleet.yaml");
       co_return;
@@ -161,7 +170,7 @@ class Climbing {
       if (on_the_way) {
         add(port_hold(world_.fleet, out_, opened.error));
       } else {
-        holds(Rung::port, fmt::format("port {} answers", unit_.port));
+        add(port_hold(world_.fleet, out_, std::nullopt));
         ends(Rung::authentication, opened.error.text, "see to credential " + found.name + " in fleet.yaml");
       }
       co_return;
@@ -172,7 +181,7 @@ class Climbing {
       co_await unanswered(found, *surveyed.error);
       co_return;
     }
-    holds(Rung::port, fmt::format("port {} answers", unit_.port));
+    add(port_hold(world_.fleet, out_, std::nullopt));
     holds(Rung::user, found.kind == fleet::Credential::Kind::community
                           ? fmt::format("the unit answers the community of credential {}", found.name)
                           : fmt::format("the unit takes the certificate of credential {}", found.name));
@@ -184,10 +193,12 @@ class Climbing {
     if (found.kind == fleet::Credential::Kind::community && error.failure == Failure::no_answer) {
       const snmp::Discovered discovered = co_await discover(0);
       if (!discovered.error) {
-        holds(Rung::port, fmt::format("UDP port {} answers, in SNMPv3", unit_.port));
+        add(port_hold(world_.fleet, out_, std::nullopt));
         ends(Rung::user,
-             fmt::format("the unit is silent to the community of credential {}, as to any that is wrong",
-                         found.name),
+             fmt::format(
+                 "the unit answers SNMPv3, and is silent to the community of credential {}, as to any that "
+                 "is wrong",
+                 found.name),
              fmt::format("compare the community ({}) with the unit's, and see whether SNMPv{} is on there",
                          fleet::source_text(found.community), found.version));
         co_return;
@@ -329,6 +340,10 @@ class Climbing {
     if (asked.verdict == MayWrite::Verdict::no) {
       co_return ends(Rung::writing, fmt::format("user {} may not write: {}", user(), asked.what),
                      "widen the write view of the user's group there (RFC 3415); audits need none");
+    }
+    if (asked.verdict == MayWrite::Verdict::unanswered) {
+      co_return ends(Rung::writing, asked.what,
+                     "climb again; where it stays so, something on the way drops SETs");
     }
     if (asked.verdict == MayWrite::Verdict::unknown) {
       co_return add({Rung::writing, State::passed, "cannot be told without writing: " + asked.what, {}});

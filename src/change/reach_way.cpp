@@ -137,8 +137,17 @@ std::string neighbour_text(const Way& way) {
                      way.v6 ? "neighbour solicitation" : "ARP");
 }
 
+/// "UDP port 161"; of TLS "TCP port 10161".
+std::string port_text(const fleet::Fleet& fleet, const fleet::Unit& unit) {
+  const auto found = fleet.credentials.find(unit.credential);
+  const bool tcp = found != fleet.credentials.end() &&
+                   found->second.kind == fleet::Credential::Kind::certificate &&
+                   !found->second.certificate.datagrams;
+  return fmt::format("{} port {}", tcp ? "TCP" : "UDP", unit.port);
+}
+
 Hold silent_port(const fleet::Fleet& fleet, const Climbed& climbed, const snmp::Error& error) {
-  const std::string port = fmt::format("UDP port {}", climbed.unit->port);
+  const std::string port = port_text(fleet, *climbed.unit);
   const Way& way = climbed.way;
   const bool echoes = climbed.echo && climbed.echo->kind == Echo::Kind::answered;
   if (echoes) {
@@ -201,9 +210,9 @@ Hold ping_hold(const Way& way, const Echo& echo) {
 Hold port_hold(const fleet::Fleet& fleet, const Climbed& climbed, const std::optional<snmp::Error>& error) {
   const fleet::Unit& unit = *climbed.unit;
   const bool heard = !error || error->failure == snmp::Failure::bad_answer;
-  if (heard) return {Rung::port, State::holds, fmt::format("UDP port {} answers", unit.port), {}};
+  if (heard) return {Rung::port, State::holds, port_text(fleet, unit) + " answers", {}};
   if (error->refused) {
-    return {Rung::port, State::ends, fmt::format("UDP port {} is closed: nothing listens there", unit.port),
+    return {Rung::port, State::ends, port_text(fleet, unit) + " is closed: nothing listens there",
             "switch SNMP on at the unit, or correct the port in " + in_inventory(unit)};
   }
   if (error->failure == snmp::Failure::no_answer) return silent_port(fleet, climbed, *error);

@@ -271,10 +271,9 @@ std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
 
 }  // namespace
 
-snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit,
-                                   std::optional<snmp::Engine> heard) {
+snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit) {
   snmp::Endpoint endpoint{unit.host, unit.port, world.fleet.timeout_ms, world.fleet.retries,
-                          heard ? std::move(heard) : remembered_engine(world, unit)};
+                          remembered_engine(world, unit)};
   std::shared_ptr<const snmp::Principal> principal = world.principal_of(unit);
   snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(principal));
   if (!opened && speaks_of_user(opened.error.failure)) opened.error.text += user_of(world.fleet, unit);

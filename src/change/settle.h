@@ -2,7 +2,6 @@
 
 #include <functional>
 #include <memory>
-#include <optional>
 #include <string>
 
 #include "change/goal.h"
@@ -40,9 +39,8 @@ struct World {
   std::function<Result<std::shared_ptr<void>>(const fleet::Unit&)> claim = {};
 };
 
-/// Opens a link to a unit as its inventory entry says; to the engine that was `heard` where there is one.
-snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit,
-                                   std::optional<snmp::Engine> heard = {});
+/// Opens a link to a unit as its inventory entry says.
+snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit);
 
 /// Remembers the engine of a unit that has answered.
 void remember_engine(const World& world, const fleet::Unit& unit, const snmp::Link& link);

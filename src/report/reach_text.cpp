@@ -32,19 +32,28 @@ std::string ladder(const Screen& screen, const Climbed& unit) {
   return text;
 }
 
-/// A line a unit; what to do where it ended below it.
+/// A line a unit.
 std::string overview(const Screen& screen, const std::vector<Climbed>& units) {
   Table table(0, {"unit", "ends at", "what was found"});
   for (const Climbed& unit : units) {
     const Hold& last = unit.holds.back();
     if (unit.at_top()) {
-      table.add({unit.unit->name, "-", "at the top"});
-      continue;
+      table.add({unit.unit->name, "", "at the top"});
+    } else {
+      table.add({unit.unit->name, std::string(change::rung_name(last.rung)), last.what});
     }
-    table.add({unit.unit->name, std::string(change::rung_name(last.rung)), last.what});
-    if (!last.next.empty()) table.add_below("Next: " + last.next, 2);
   }
   return table.text(screen, true);
+}
+
+/// Where to read what to do about the first of those that ended below the top.
+std::string where_next(const Screen& screen, const std::vector<Climbed>& units) {
+  for (const Climbed& unit : units) {
+    if (unit.at_top()) continue;
+    return paragraph(screen,
+                     fmt::format("Next: vergeset reach {} shows its rungs and what to do", unit.unit->name));
+  }
+  return {};
 }
 
 }  // namespace
@@ -56,13 +65,13 @@ std::string reach_text(const Screen& screen, const std::vector<Climbed>& units, 
     words.push_back("ends at " + std::string(change::rung_name(static_cast<change::Rung>(rung))));
   }
   for (const Climbed& unit : units) found.push_back(end_text(unit));
+  const std::string counts = summary(words, found) + "\n";
   std::string text;
-  if (units.size() == 1 || all_rungs) {
-    for (const Climbed& unit : units) text += ladder(screen, unit) + "\n";
-  } else if (!units.empty()) {
-    text = overview(screen, units);
+  if (units.size() != 1 && !all_rungs) {
+    return (units.empty() ? text : overview(screen, units)) + counts + where_next(screen, units);
   }
-  return text + summary(words, found) + "\n";
+  for (const Climbed& unit : units) text += ladder(screen, unit) + "\n";
+  return text + counts;
 }
 
 }  // namespace vergeset::report

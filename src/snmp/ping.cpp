@@ -56,9 +56,12 @@ class EchoSocket {
 
   void send_try() {
     ++sequence_;
-    sent_ = std::chrono::steady_clock::now();
+    sent_.at(sequence_) = std::chrono::steady_clock::now();
     const std::string request = echo_request(protocol_, 0, sequence_, payload);
-    if (send(socket_, request.data(), request.size(), 0) < 0) fail(errno);
+    if (send(socket_, request.data(), request.size(), 0) >= 0) return;
+    const int error = errno;
+    while (take_error()) continue;  // what was heard of the try before
+    if (!ended_) fail(error);
   }
   bool ended() const { return ended_; }
   const EventLoop::SlotPtr& slot() const { return slot_; }
@@ -82,14 +85,15 @@ class EchoSocket {
     for (ssize_t got = 0; (got = recv(socket_, room.data(), room.size(), 0)) >= 0 || errno != EAGAIN;) {
       if (got < 0) return fail(errno);
       const std::string_view message(room.data(), static_cast<std::size_t>(got));
-      // An answer to an earlier try is as good; its time is counted from the last.
+      // An answer to an earlier try is as good.
       for (std::uint16_t number = 1; number <= sequence_; ++number) {
-        if (!ended_ && is_reply(protocol_, message, number, payload)) answered();
+        if (!ended_ && is_reply(protocol_, message, number, payload)) answered(number);
       }
     }
   }
-  void answered() {
-    echo_.round_trip = std::chrono::ceil<std::chrono::microseconds>(std::chrono::steady_clock::now() - sent_);
+  void answered(std::uint16_t number) {
+    echo_.round_trip =
+        std::chrono::ceil<std::chrono::microseconds>(std::chrono::steady_clock::now() - sent_.at(number));
     end(Echo::Kind::answered);
   }
 
@@ -134,7 +138,7 @@ class EchoSocket {
   bool watched_ = false;
   bool ended_ = false;
   std::uint16_t sequence_ = 0;
-  EventLoop::Moment sent_{};
+  std::array<EventLoop::Moment, most_tries + 1> sent_{};  ///< by sequence, from 1
   EventLoop::SlotPtr slot_ = EventLoop::make_slot();
   Echo echo_;
 };

@@ -77,12 +77,6 @@ inline void cable(const Place& one, const Place& other, const std::string& name 
   other.ip("link set eth0 up");
 }
 
-/// So that an address of IPv6 is usable at once.
-inline void no_duplicate_detection(const Place& place) {
-  place.sysctl("net.ipv6.conf.all.accept_dad", "0");
-  place.sysctl("net.ipv6.conf.default.accept_dad", "0");
-}
-
 /// A laptop at the cable of a unit: 10.77.1.50/24 and 10.77.1.4/24, where the test gives no others.
 class Street {
  public:
@@ -108,10 +102,13 @@ class Bench {
                   "SERVED_PRIV}}\n");
     folder_.write("models/agent.yaml",
                   "model: plain-agent\ntitle: plain SNMP agent\nroot: 1.3.6.1.4.1.8072\n"
-                  "recognise: {object: sysObjectID}\nscalars: {}\n");
+                  "recognise: {object: sysObjectID, equals: 1.3.6.1.4.1.8072.3.2.10}\nscalars: {}\n");
     folder_.write("units.yaml", "units:\n" + units);
     ::setenv("SERVED_AUTH", "of oak and ash", 1);
     ::setenv("SERVED_PRIV", "of elm and yew", 1);
+    ::setenv("SNMPCONFPATH", "/dev/null", 1);
+    ::setenv("SNMP_PERSISTENT_DIR", "/dev/null", 1);
+    ::setenv("MIBS", "", 1);
   }
   /// "LK-104" at this address, a plain agent.
   static std::string unit(const std::string& address, int port, const std::string& more = {},

@@ -97,6 +97,8 @@ TEST_CASE(
   says(reach(street, "10.77.9.4"), 4, {"address ends here no way to 10.77.9.4"});
   // The far end of the cable goes.
   street.pole.ip("link set eth0 down");
+  rough::wait_until(
+      [&] { return street.laptop.run("ip link show eth0").text.find("NO-CARRIER") != std::string::npos; });
   says(reach(street, "10.77.1.4"), 4,
        {"address ends here 10.77.1.4 is on eth0's own subnet 10.77.1.0/24, but eth0 has no link",
         "Next: plug the cable in at both ends"});
@@ -193,8 +195,6 @@ TEST_CASE(
     "over IPv6 a unit is reached on the cable's subnet, by its link-local address, and told without a way") {
   const Street street;
   street.allow_ping();
-  street::no_duplicate_detection(street.laptop);
-  street::no_duplicate_detection(street.pole);
   says(reach(street, "fd77::4"), 4, {"no way to fd77::4: this machine has no IPv6 address"});
   street.laptop.ip("address add fd77::50/64 dev eth0 nodad");
   street.pole.ip("address add fd77::4/64 dev eth0 nodad");
@@ -207,8 +207,9 @@ TEST_CASE(
   const std::string link_local =
       street.pole.run("ip -6 -o address show dev eth0 scope link | awk '{print $4}'").text;
   const std::string address = link_local.substr(0, link_local.find('/')) + "%eth0";
-  says(reach(street, address), 0,
-       {"is on eth0's own subnet fe80::/64", "ping holds", "1 unit: 1 at the top"});
+  // Once duplicates of it have been looked for (RFC 4862 5.4).
+  rough::wait_until([&] { return (ran = reach(street, address)).status == 0; });
+  says(ran, 0, {"is on eth0's own subnet fe80::/64", "ping holds", "1 unit: 1 at the top"});
   says(reach(street, "fd99::4"), 4, {"no way to fd99::4: eth0 is on fd77::/64, which does not have it"});
 }
 
@@ -226,8 +227,8 @@ TEST_CASE("a user without any privilege climbs to the top, ping and all") {
       std::string(PROGRAM) + " reach --fleet '" + bench.folder() + "' --records '" + records.path().string() +
       "'";
   says(street.laptop.run(as_nobody), 0,
-       {"CapEff: 0000000000000000 65534", "address holds 10.77.1.4 is on eth0's own subnet",
-        "ping holds answered", "1 unit: 1 at the top"});
+       {"0000000000000000 65534", "address holds 10.77.1.4 is on eth0's own subnet", "ping holds answered",
+        "1 unit: 1 at the top"});
 }
 
 }  // namespace

@@ -62,10 +62,10 @@ TEST_CASE("many units take a line each, with what to do below") {
   const Street street;
   CHECK(report::reach_text(screen, street.climbed(), false) ==
         "unit     ends at     what was found\n"
-        "LK-101   -           at the top\n"
+        "LK-101               at the top\n"
         "LK-102   SNMP port   UDP port 161 is \\x1b[2Jclosed\n"
-        "  Next: switch SNMP on at the unit\n"
-        "2 units: 1 at the top, 1 ends at SNMP port\n");
+        "2 units: 1 at the top, 1 ends at SNMP port\n"
+        "Next: vergeset reach LK-102 shows its rungs and what to do\n");
   const std::string full = report::reach_text(screen, street.climbed(), true);
   CHECK_THAT(full, Catch::Contains("LK-101   RSU 4.1") && Catch::Contains("passed over   not asked"));
 }
