@@ -72,6 +72,47 @@ std::string library_reason() {
   return reason == nullptr ? "no reason is given" : reason;
 }
 
+// OpenSSL's own socket would end the process by SIGPIPE where the unit has closed the connection.
+
+int descriptor_of(BIO* octets) {
+  return static_cast<int>(reinterpret_cast<std::intptr_t>(BIO_get_data(octets)));
+}
+
+int write_quietly(BIO* octets, const char* text, int size) {
+  BIO_clear_retry_flags(octets);
+  const ssize_t sent = ::send(descriptor_of(octets), text, static_cast<std::size_t>(size), MSG_NOSIGNAL);
+  if (sent >= 0) return static_cast<int>(sent);
+  if (errno == EAGAIN || errno == EINTR) BIO_set_retry_write(octets);
+  // What the unit said before it closed is still to be read, as why it does not take our certificate.
+  return errno == EPIPE || errno == ECONNRESET ? size : -1;
+}
+
+int read_what_is_there(BIO* octets, char* text, int size) {
+  BIO_clear_retry_flags(octets);
+  const ssize_t count = ::recv(descriptor_of(octets), text, static_cast<std::size_t>(size), 0);
+  if (count < 0 && (errno == EAGAIN || errno == EINTR)) BIO_set_retry_read(octets);
+  return static_cast<int>(count);
+}
+
+long control(BIO*, int what, long, void*) {
+  return what == BIO_CTRL_FLUSH ? 1 : 0;
+}
+
+Owned<BIO> stream_of(int socket) {
+  static const std::unique_ptr<BIO_METHOD, decltype(&BIO_meth_free)> method = [] {
+    BIO_METHOD* const made =
+        BIO_meth_new(BIO_get_new_index() | BIO_TYPE_SOURCE_SINK, "stream without SIGPIPE");
+    BIO_meth_set_write(made, write_quietly);
+    BIO_meth_set_read(made, read_what_is_there);
+    BIO_meth_set_ctrl(made, control);
+    return std::unique_ptr<BIO_METHOD, decltype(&BIO_meth_free)>(made, &BIO_meth_free);
+  }();
+  Owned<BIO> octets(BIO_new(method.get()));
+  BIO_set_data(octets.get(), reinterpret_cast<void*>(static_cast<std::intptr_t>(socket)));
+  BIO_set_init(octets.get(), 1);
+  return octets;
+}
+
 Owned<BIO> datagrams_of(int socket, const Address& address) {
   Owned<BIO> octets(BIO_new_dgram(socket, BIO_NOCLOSE));
   BIO_ADDR* const peer = BIO_ADDR_new();
@@ -156,7 +197,8 @@ std::optional<Error> TlsWire::begin() {
     SSL_set_options(ssl, SSL_OP_NO_QUERY_MTU);
     DTLS_set_link_mtu(ssl, usual_datagram);
   } else {
-    SSL_set_fd(ssl, socket_);
+    BIO* const octets = stream_of(socket_).release();
+    SSL_set_bio(ssl, octets, octets);
     loop_.watch_writable(socket_, true);  // when it is connected
   }
   SSL_set_connect_state(ssl);

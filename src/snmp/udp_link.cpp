@@ -5,8 +5,6 @@
 #include <iterator>
 #include <utility>
 
-#include "snmp/plain_channel.h"
-
 namespace vergeset::snmp {
 
 namespace {
@@ -354,8 +352,8 @@ Task<std::optional<Error>> UdpLink::connect() {
   co_return error;
 }
 
-/// The engine id is asked for as RFC 5343 has it, for requests name whose objects they mean. A unit that
-/// shook hands and then answers nothing took our certificate, but knows no user for it (RFC 6353 5.3.2).
+/// A unit that shook hands and then answers nothing took our certificate, but knows no user for it (RFC
+/// 6353 5.3.2).
 Task<std::optional<Error>> UdpLink::begin_by_certificate() {
   TlsWire::Expected expected{endpoint_.host, endpoint_.fingerprint};
   auto wire = std::make_unique<TlsWire>(loop_, address_, principal_->certified, std::move(expected));
@@ -365,37 +363,43 @@ Task<std::optional<Error>> UdpLink::begin_by_certificate() {
   channel_ = std::move(channel);
   auto error = co_await connect();
   if (error) co_return error;
-
-  plain.speak_to(local_engine);
-  auto one = std::make_shared<Exchange>();
-  for (const std::uint32_t object : {1U, 2U, 3U}) {
-    one->request.varbinds.push_back({smi::Oid{1, 3, 6, 1, 6, 3, 10, 2, 1, object, 0}, {}});
-  }
-  const Answer answer = co_await exchange(one);
-  if (answer) {
-    note_engine(answer.varbinds());
-    if (!told_.id.empty()) plain.speak_to(told_.id);
-    co_return std::nullopt;
-  }
-  const Error& why = answer.error();
-  if (why.failure == Failure::no_answer || why.failure == Failure::unreachable) {
-    co_return Error{
-        Failure::unknown_certificate, 0, 0,
+  error = co_await ask_engine(plain);
+  if (error && (error->failure == Failure::no_answer || error->failure == Failure::unreachable)) {
+    error->failure = Failure::unknown_certificate;
+    error->text =
         channel_->peer() +
-            " shook hands with our certificate and then answers nothing: it knows no user for it; map "
-            "the certificate to a user there (RFC 6353, snmpTlstmCertToTSNTable)"};
+        " shook hands with our certificate and then answers nothing: it knows no user for it; map the "
+        "certificate to a user there (RFC 6353, snmpTlstmCertToTSNTable)";
   }
-  if (why.status != 0) co_return std::nullopt;  // an answer all the same
-  co_return why;
+  co_return error;
 }
 
-/// snmpEngineID, snmpEngineBoots, snmpEngineTime (RFC 3411 5).
-void UdpLink::note_engine(const std::vector<VarBind>& told) {
-  const std::string& id = told[0].value.octets;
-  if (told[0].value.type != smi::Type::octet_string || id.empty() || id.size() > SNMP_MAX_ENG_SIZE) return;
-  told_ = {id, static_cast<std::uint32_t>(told[1].value.number),
-           static_cast<std::uint32_t>(told[2].value.number)};
+/// Requests name whose objects they mean, so the engine id is asked for first, by itself (RFC 5343 3.2).
+/// Where it is not told, the unit is asked as whoever it is.
+Task<std::optional<Error>> UdpLink::ask_engine(PlainChannel& plain) {
+  const smi::Oid group{1, 3, 6, 1, 6, 3, 10, 2, 1};
+  plain.speak_to(local_engine);
+  auto id = std::make_shared<Exchange>();
+  id->request.varbinds.push_back({group.child(1).child(0), {}});
+  const Answer named = co_await exchange(id);
+  if (!named && named.error().status == 0) co_return named.error();
+  if (!named || named.varbinds()[0].value.type != smi::Type::octet_string) co_return std::nullopt;
+  const std::string& octets = named.varbinds()[0].value.octets;
+  if (octets.empty() || octets.size() > SNMP_MAX_ENG_SIZE) co_return std::nullopt;
+  plain.speak_to(octets);
+
+  auto started = std::make_shared<Exchange>();
+  started->request.varbinds.push_back({group.child(2).child(0), {}});
+  started->request.varbinds.push_back({group.child(3).child(0), {}});
+  const Answer clock = co_await exchange(started);
+  if (!clock && clock.error().status == 0) co_return clock.error();
+  told_.id = octets;
+  if (clock) {
+    told_.boots = static_cast<std::uint32_t>(clock.varbinds()[0].value.number);
+    told_.time = static_cast<std::uint32_t>(clock.varbinds()[1].value.number);
+  }
   told_at_ = std::chrono::steady_clock::now();
+  co_return std::nullopt;
 }
 
 Task<std::optional<Error>> UdpLink::discover(int attempt) {

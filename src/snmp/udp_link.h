@@ -9,6 +9,7 @@
 #include "snmp/event_loop.h"
 #include "snmp/losses.h"
 #include "snmp/network.h"
+#include "snmp/plain_channel.h"
 #include "snmp/round_trips.h"
 #include "snmp/session.h"
 #include "snmp/tls_wire.h"
@@ -82,13 +83,13 @@ class UdpLink final : public Link {
   Task<std::optional<Error>> begin_as_user();
   Task<std::optional<Error>> begin_with_community();
   Task<std::optional<Error>> begin_by_certificate();
+  Task<std::optional<Error>> ask_engine(PlainChannel& plain);
   Task<std::optional<Error>> connect();
   Task<std::optional<Error>> discover(int attempt);
   Task<std::optional<Error>> discover_once(int attempt);
   Task<bool> privacy_is_wrong();
   Task<bool> tells_its_uptime(bool in_the_clear);
   void note(const Exchange& exchange);
-  void note_engine(const std::vector<VarBind>& told);
   bool has_privacy() const;
   std::optional<Error> send(const ExchangePtr& exchange);
   Error no_answer(const Exchange& exchange) const;
