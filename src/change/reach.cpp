@@ -164,15 +164,7 @@ class Climbing {
   snmp::Task<void> without_engine(const fleet::Credential& found) {
     snmp::Opened opened = co_await open_link(world_, unit_);
     if (!opened) {
-      const bool on_the_way = opened.error.failure == Failure::no_answer ||
-                              opened.error.failure == Failure::unreachable ||
-                              opened.error.failure == Failure::local;
-      if (on_the_way) {
-        add(port_hold(world_.fleet, out_, opened.error));
-      } else {
-        add(port_hold(world_.fleet, out_, std::nullopt));
-        ends(Rung::authentication, opened.error.text, "see to credential " + found.name + " in fleet.yaml");
-      }
+      certificate_refused(found, opened.error);
       co_return;
     }
     LoggedLink link(std::move(opened.link), log_, *unit_.model);
@@ -182,10 +174,37 @@ class Climbing {
       co_return;
     }
     add(port_hold(world_.fleet, out_, std::nullopt));
-    holds(Rung::user, found.kind == fleet::Credential::Kind::community
-                          ? fmt::format("the unit answers the community of credential {}", found.name)
-                          : fmt::format("the unit takes the certificate of credential {}", found.name));
+    if (found.kind == fleet::Credential::Kind::certificate) {
+      holds(Rung::authentication, "the unit's certificate is one that the fleet trusts");
+      holds(Rung::user, fmt::format("the unit knows the certificate of credential {}", found.name));
+    } else {
+      holds(Rung::user, fmt::format("the unit answers the community of credential {}", found.name));
+    }
     co_await climb_on(link, std::move(surveyed));
+  }
+
+  /// Where a handshake ended: at the port, at the unit's certificate, or at ours (RFC 6353 5.3).
+  void certificate_refused(const fleet::Credential& found, const snmp::Error& error) {
+    const bool theirs = error.failure == Failure::wrong_certificate;
+    const bool ours = error.failure == Failure::unknown_certificate;
+    if (!theirs && !ours && error.failure != Failure::expired_certificate) {
+      add(port_hold(world_.fleet, out_, error));
+      return;
+    }
+    add(port_hold(world_.fleet, out_, std::nullopt));
+    if (ours) {
+      holds(Rung::authentication, "the unit's certificate is one that the fleet trusts");
+      ends(Rung::user, error.text,
+           "give the unit our certificate, and map it to a user there: " + found.certificate.file);
+    } else if (theirs) {
+      ends(Rung::authentication, error.text,
+           fmt::format("see which unit is at this address; correct trust or fingerprint of credential {}, or "
+                       "of {}",
+                       found.name, unit_.place.str()));
+    } else {
+      ends(Rung::authentication, error.text,
+           "have the certificate made anew, or set the clock that is wrong");
+    }
   }
 
   /// A wrong community is met with silence (RFC 1157 4.1), which an answer to nobody tells from a dead unit.
