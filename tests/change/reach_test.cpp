@@ -76,9 +76,15 @@ class OneAnswerNetwork : public test::SimNetwork {
   explicit OneAnswerNetwork(snmp::Error error) : error_(std::move(error)) {}
   snmp::Task<snmp::Opened> open(snmp::Endpoint, std::shared_ptr<const snmp::Principal>) override {
     snmp::Opened opened;
+    if (shuts_the_door) {
+      opened.error = error_;
+      co_return opened;
+    }
     opened.link = std::make_unique<OneAnswer>(error_);
     co_return opened;
   }
+
+  bool shuts_the_door = false;  ///< no link comes about
 
  private:
   snmp::Error error_;
@@ -306,4 +312,71 @@ TEST_CASE("another model, and another unit's rsuID, end the climb at their own r
   climbed = change::reach(other.world, second, units_of(other), {});
   CHECK(end_of(climbed[0]).rung == Rung::model);
   CHECK_THAT(end_of(climbed[0]).what, Catch::Contains("it is a RSU 4.1 unit"));
+}
+
+namespace {
+
+/// The two units with another credential.
+std::map<std::string, std::string> spoken_to_by(const std::string& credential) {
+  auto files = two_units();
+  std::string& fleet = files["fleet.yaml"];
+  const auto from = fleet.find("    user: bench");
+  fleet.replace(from, fleet.find("settings:") - from, credential);
+  return files;
+}
+
+Climbed climb(const std::map<std::string, std::string>& files, const snmp::Error& error, bool shuts_the_door,
+              const std::optional<snmp::Error>& discovery = {}) {
+  const District district(files);
+  OneAnswerNetwork network(error);
+  network.shuts_the_door = shuts_the_door;
+  OpenRoad road(network);
+  road.discovered.error = discovery;
+  test::MemoryDisk disk;
+  const test::SimClock clock(network);
+  const change::World world{network, disk, clock, district.fleet, [](const fleet::Unit&) { return nullptr; }};
+  Climbed climbed = change::reach(world, road, {district.fleet.unit("LK-101")}, {})[0];
+  climbed.unit = nullptr;
+  return climbed;
+}
+
+}  // namespace
+
+TEST_CASE("silence to a community is told from a dead unit by what the unit answers to nobody") {
+  // RFC 1157 4.1: a message that does not authenticate is dropped without an answer.
+  const auto files =
+      spoken_to_by("    version: 2c\n    community: {env: OLD_COMMUNITY}\n    insecure: boxes of 2011\n");
+  const snmp::Error silence{Failure::no_answer, 0, 0, "no answer to 4 tries"};
+  const Climbed wrong = climb(files, silence, false);
+  CHECK(end_of(wrong).rung == Rung::user);
+  CHECK_THAT(end_of(wrong).what, Catch::Contains("is silent to the community of credential bench"));
+  CHECK_THAT(end_of(wrong).next, Catch::Contains("environment variable OLD_COMMUNITY"));
+  const Climbed dead = climb(files, silence, false, silence);
+  CHECK(end_of(dead).rung == Rung::port);
+  CHECK_THAT(end_of(dead).what, Catch::Contains("is silent"));
+  const Climbed refused = climb(files, {Failure::no_access, 16, 1, "authorizationError"}, false);
+  CHECK(end_of(refused).rung == Rung::reading);
+  for (const Hold& hold : refused.holds) {
+    CHECK(hold.rung != Rung::engine);
+    CHECK(hold.rung != Rung::authentication);
+  }
+}
+
+TEST_CASE("a handshake ends at the port, at the unit's certificate, or at ours") {
+  // RFC 6353 5.3.2 and 5.3.3.
+  const auto files = spoken_to_by(
+      "    transport: tls\n    certificate: tls/manager.crt\n    key: {file: tls/manager.key}\n"
+      "    trust: tls/ca.crt\n");
+  const auto ends_at = [&](Failure failure) {
+    const Climbed climbed = climb(files, {failure, 0, 0, "as the test says"}, true);
+    CHECK_FALSE(end_of(climbed).next.empty());
+    return end_of(climbed).rung;
+  };
+  CHECK(ends_at(Failure::wrong_certificate) == Rung::authentication);
+  CHECK(ends_at(Failure::expired_certificate) == Rung::authentication);
+  CHECK(ends_at(Failure::unknown_certificate) == Rung::user);
+  CHECK(ends_at(Failure::no_answer) == Rung::port);
+  snmp::Error closed{Failure::unreachable, 0, 0, "connection refused"};
+  closed.refused = true;
+  CHECK_THAT(end_of(climb(files, closed, true)).what, Catch::Contains("TCP port 16161 is closed"));
 }
