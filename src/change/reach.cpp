@@ -208,7 +208,7 @@ class Climbing {
   }
 
   /// A wrong community is met with silence (RFC 1157 4.1), which an answer to nobody tells from a dead unit.
-  snmp::Task<void> unanswered(const fleet::Credential& found, snmp::Error error) {
+  snmp::Task<void> unanswered(const fleet::Credential& found, const snmp::Error error) {
     if (found.kind == fleet::Credential::Kind::community && error.failure == Failure::no_answer) {
       const snmp::Discovered discovered = co_await discover(0);
       if (!discovered.error) {
@@ -222,7 +222,6 @@ class Climbing {
                          fleet::source_text(found.community), found.version));
         co_return;
       }
-      error.text += "; a wrong community is met with silence too";
     }
     add(port_hold(world_.fleet, out_, error));
   }

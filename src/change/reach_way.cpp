@@ -187,11 +187,10 @@ Hold ping_hold(const Way& way, const Echo& echo) {
     return Hold{Rung::ping, State::passed, std::move(what), std::move(next)};
   };
   switch (echo.kind) {
-    case Echo::Kind::answered:
-      return {Rung::ping,
-              State::holds,
-              fmt::format("answered in {:.1f} ms", static_cast<double>(echo.round_trip.count()) / 1000),
-              {}};
+    case Echo::Kind::answered: {
+      const double ms = static_cast<double>(echo.round_trip.count()) / 1000;
+      return {Rung::ping, State::holds, fmt::format("answered in {:.{}f} ms", ms, ms < 1 ? 2 : 1), {}};
+    }
     case Echo::Kind::forbidden:
       return passed("not asked: this system lets this user send none (net.ipv4.ping_group_range)",
                     "to allow it: sysctl -w net.ipv4.ping_group_range=\"0 2147483647\"");
@@ -216,7 +215,7 @@ Hold port_hold(const fleet::Fleet& fleet, const Climbed& climbed, const std::opt
             "switch SNMP on at the unit, or correct the port in " + in_inventory(unit)};
   }
   if (error->failure == snmp::Failure::no_answer) return silent_port(fleet, climbed, *error);
-  return {Rung::port, State::ends, error->text, "see whether a firewall of this machine's own forbids it"};
+  return {Rung::port, State::ends, error->text, "see whether a firewall forbids it, and what listens there"};
 }
 
 }  // namespace vergeset::change

@@ -153,7 +153,7 @@ std::optional<Error> UdpLink::send(const ExchangePtr& exchange) {
 Error UdpLink::no_answer(const Exchange& exchange) const {
   if (!is_set(exchange) && exchange.garbled) return *exchange.garbled;
   const int tries = patience_.tries(is_set(exchange));
-  const bool unheard = principal_->model == Principal::Model::community && !heard_;
+  const bool unheard = principal_ && principal_->model == Principal::Model::community && !heard_;
   return {Failure::no_answer, 0, 0,
           is_set(exchange) ? "no answer from " + channel_->peer() + " to a SET; it may have been carried out"
                            : "no answer from " + channel_->peer() + " to " + std::to_string(tries) +
