@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 #include <cstdlib>
 #include <numbers>
@@ -21,24 +22,6 @@ std::optional<std::string> desired_id(const fleet::Unit& unit) {
     if (value.object == object) return value.value.octets;
   }
   return std::nullopt;
-}
-
-std::optional<std::string> wrong_model(const fleet::Fleet& fleet, const fleet::Unit& unit,
-                                       const AsFound& found) {
-  const schema::IdentityRule& rule = unit.model->identity;
-  if (rule.present == nullptr) return std::nullopt;
-  const smi::Value& value = found.at(rule.present->oid.child(0));
-  if (!value.absent() && (!rule.equals || smi::agree(rule.present->syntax, value, *rule.equals)))
-    return std::nullopt;
-  for (const auto& [name, model] : fleet.schema->models) {
-    const schema::IdentityRule& other = model->identity;
-    if (model.get() == unit.model || other.present == nullptr) continue;
-    const smi::Value& there = found.at(other.present->oid.child(0));
-    if (!there.absent() && (!other.equals || smi::agree(other.present->syntax, there, *other.equals))) {
-      return fmt::format("it is a {} unit; the inventory says {}", model->title, unit.model->title);
-    }
-  }
-  return fmt::format("it does not answer as {}: no {}", unit.model->title, rule.present->name);
 }
 
 std::optional<std::string> wrong_id(const fleet::Fleet& fleet, const fleet::Unit& unit,
@@ -102,6 +85,42 @@ std::optional<double> nmea_degrees(const std::string& text, const std::string& h
 }
 
 }  // namespace
+
+std::optional<std::string> wrong_model(const fleet::Fleet& fleet, const fleet::Unit& unit,
+                                       const AsFound& found) {
+  const schema::IdentityRule& rule = unit.model->identity;
+  if (rule.present == nullptr) return std::nullopt;
+  const smi::Value& value = found.at(rule.present->oid.child(0));
+  if (!value.absent() && (!rule.equals || smi::agree(rule.present->syntax, value, *rule.equals)))
+    return std::nullopt;
+  for (const auto& [name, model] : fleet.schema->models) {
+    const schema::IdentityRule& other = model->identity;
+    if (model.get() == unit.model || other.present == nullptr) continue;
+    const smi::Value& there = found.at(other.present->oid.child(0));
+    if (!there.absent() && (!other.equals || smi::agree(other.present->syntax, there, *other.equals))) {
+      return fmt::format("it is a {} unit; the inventory says {}", model->title, unit.model->title);
+    }
+  }
+  return fmt::format("it does not answer as {}: no {}", unit.model->title, rule.present->name);
+}
+
+std::vector<smi::Oid> identity_instances(const fleet::Fleet& fleet, const fleet::Unit& unit) {
+  std::vector<smi::Oid> instances;
+  const auto add = [&](const schema::Object* object) {
+    if (object == nullptr) return;
+    const smi::Oid instance = object->oid.child(0);
+    if (std::find(instances.begin(), instances.end(), instance) == instances.end()) {
+      instances.push_back(instance);
+    }
+  };
+  const schema::IdentityRule& rule = unit.model->identity;
+  for (const schema::Object* object :
+       {rule.present, rule.unit_id, rule.latitude, rule.longitude, rule.sentence}) {
+    add(object);
+  }
+  for (const auto& [name, other] : fleet.schema->models) add(other->identity.present);
+  return instances;
+}
 
 double distance_m(double latitude_a, double longitude_a, double latitude_b, double longitude_b) {
   constexpr double radius = 6371008.8;

@@ -2,6 +2,8 @@
 
 #include <optional>
 #include <string>
+#include <utility>
+#include <vector>
 
 #include "change/as_found.h"
 #include "fleet/fleet.h"
@@ -14,6 +16,13 @@ namespace vergeset::change {
 /// otherwise what speaks against it. Pure.
 std::optional<std::string> wrong_unit(const fleet::Fleet& fleet, const fleet::Unit& unit,
                                       const AsFound& found);
+
+/// The first of these questions alone: whether it is of the inventory's model.
+std::optional<std::string> wrong_model(const fleet::Fleet& fleet, const fleet::Unit& unit,
+                                       const AsFound& found);
+
+/// The instances that both ask about.
+std::vector<smi::Oid> identity_instances(const fleet::Fleet& fleet, const fleet::Unit& unit);
 
 /// Metres between two points by the haversine formula on a sphere of 6,371,008.8 m (IUGG mean radius):
 /// within 0.6 % of the geodesic, enough to tell one site from another.

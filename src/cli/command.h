@@ -38,6 +38,7 @@ struct Command {
 Command check_command();
 Command units_command();
 Command where_command();
+Command reach_command();
 Command survey_command();
 Command diff_command();
 Command apply_command();

@@ -88,13 +88,13 @@ Watching::~Watching() {
 }
 
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
-                                      const std::string& records) {
+                                      const std::string& records, Secrets secrets) {
   if (const std::string why = records::cannot_write(records); !why.empty()) return Problem{why};
   end_on_interrupt();
   auto live = std::make_unique<Live>(fleet, records);
   bool any_stored = false;
   for (const fleet::Unit* unit : units) {
-    if (live->principals.count(unit->credential) > 0) continue;
+    if (live->principals.count(unit->credential) > 0 || live->missing.count(unit->credential) > 0) continue;
     const auto credential = fleet.credentials.find(unit->credential);
     if (credential == fleet.credentials.end()) {
       return Problem{
@@ -103,6 +103,10 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
     any_stored = any_stored || credential->second.stored;
     if (credential->second.stored) continue;
     auto principal = principal_for(fleet, credential->second);
+    if (!principal && secrets == Secrets::may_be_missing) {
+      live->missing[unit->credential] = principal.problem();
+      continue;
+    }
     if (!principal) return Problem{principal.problem()};
     live->principals[unit->credential] = *std::move(principal);
   }
@@ -112,7 +116,7 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
   return live;
 }
 
-std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice) {
+std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice, Secrets secrets) {
   auto fleet = load(common);
   if (!fleet) return nullptr;
   auto ready = std::make_unique<Ready>(*std::move(fleet));
@@ -122,7 +126,7 @@ std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& cho
     return nullptr;
   }
   ready->units = *std::move(units);
-  auto live = go_live(ready->fleet, ready->units, common.records_folder());
+  auto live = go_live(ready->fleet, ready->units, common.records_folder(), secrets);
   if (!live) {
     complain(live.problem());
     return nullptr;

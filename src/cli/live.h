@@ -29,6 +29,8 @@ struct Live {
   std::map<std::string, std::shared_ptr<const snmp::Principal>> principals;  ///< by credential
   /// By unit, where the credential's keys are in the fleet's key store. One that has none there is not there.
   std::map<std::string, std::shared_ptr<const snmp::Principal>> stored;
+  /// By credential: why there is no principal (Secrets::may_be_missing).
+  std::map<std::string, std::string> missing;
   records::Engines engines;
   change::World world;
 };
@@ -55,16 +57,20 @@ struct Ready {
   std::unique_ptr<Live> live;
 };
 
-/// What every command that talks to units begins with. Nothing where files, choice or secrets are wrong,
-/// which has been complained of then: exit status 2.
-std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice);
+/// Whether a command can go on without the secrets of some of its units.
+enum class Secrets { needed, may_be_missing };
+
+/// What every command that talks to units begins with. Nothing where files, choice or secrets that are needed
+/// are wrong, which has been complained of then: exit status 2.
+std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice,
+                                  Secrets secrets = Secrets::needed);
 
 /// Reads the secrets of these units' credentials and makes them into keys, once each. A problem before
 /// anything is sent: records that cannot be written, or a secret, told by credential and source and never
 /// itself.
 /// Where the keys are in the key store, a unit that has none there is told when it is asked.
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
-                                      const std::string& records);
+                                      const std::string& records, Secrets secrets = Secrets::needed);
 
 /// Reads a credential's secrets and makes keys of them.
 snmp::PrincipalOr principal_for(const fleet::Fleet& fleet, const fleet::Credential& credential);

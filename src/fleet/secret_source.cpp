@@ -86,6 +86,20 @@ Result<Secret> from_command(const SecretSource& source, const std::string& fleet
 
 }  // namespace
 
+std::string source_text(const SecretSource& source) {
+  switch (source.kind) {
+    case SecretSource::Kind::environment:
+      return "environment variable " + source.where;
+    case SecretSource::Kind::file:
+      return "secret file " + source.where;
+    case SecretSource::Kind::command:
+      return "the secret command of " + source.place.str();
+    case SecretSource::Kind::none:
+      break;
+  }
+  return "the secret";
+}
+
 Result<Secret> read_secret(const SecretSource& source, const std::string& fleet_folder,
                            std::chrono::milliseconds wait) {
   switch (source.kind) {

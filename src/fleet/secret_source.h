@@ -8,6 +8,10 @@
 
 namespace vergeset::fleet {
 
+/// Where a secret comes from, for a person: "environment variable LARKMOOR_AUTH". A command line is not
+/// shown: people have been known to write `echo` and the secret.
+std::string source_text(const SecretSource& source);
+
 /// The secret behind a source: an environment variable; a file that nobody but its owner may read
 /// (relative to the fleet's folder, its trailing line end dropped); or the first line that a command
 /// prints, run by /bin/sh in the fleet's folder with nothing to read and `wait` to end in.

@@ -6,6 +6,7 @@
 
 #include "change/apply.h"
 #include "change/audit.h"
+#include "change/reach.h"
 #include "change/recover.h"
 #include "records/journal.h"
 #include "report/fleet_text.h"
@@ -32,6 +33,7 @@ Json remarks_json(const std::vector<change::Remark>& remarks);
 Json health_json(const std::vector<checks::Finding>& health);
 Json sequence_json(const change::Sequence& sequence);
 Json audit_json(const std::vector<change::Audited>& units);
+Json reach_json(const std::vector<change::Climbed>& units);
 Json survey_json(const std::vector<change::Audited>& units);
 Json dry_run_json(const std::vector<change::Preview>& previews);
 Json change_result_json(const change::ChangeResult& change);

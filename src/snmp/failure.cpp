@@ -81,7 +81,9 @@ Error send_error(int library_error, int system_error, const std::string& peer) {
             std::string("the request could not be made: ") + snmp_api_errstring(library_error)};
   }
   if (system_error == ECONNREFUSED) {
-    return {Failure::unreachable, 0, 0, "nothing listens at " + peer + " (connection refused)"};
+    Error error{Failure::unreachable, 0, 0, "nothing listens at " + peer + " (connection refused)"};
+    error.refused = true;
+    return error;
   }
   const std::string why = std::generic_category().message(system_error);
   const bool route = system_error == ENETUNREACH || system_error == EHOSTUNREACH ||

@@ -7,6 +7,10 @@
 #include <utility>
 
 #include "snmp/event_loop.h"
+#include "snmp/first_version.h"
+#include "snmp/ping.h"
+#include "snmp/principal.h"
+#include "snmp/route.h"
 #include "snmp/udp_link.h"
 
 namespace vergeset::snmp {
@@ -45,9 +49,32 @@ Task<Opened> UdpNetwork::open(Endpoint endpoint, std::shared_ptr<const Principal
   const Result<Address> address = resolve(endpoint.host, endpoint.port);
   if (!address) co_return Opened{nullptr, {Failure::local, 0, 0, address.problem()}};
   auto link = std::make_unique<UdpLink>(loop_->events, loop_->random, std::move(endpoint), *address);
+  const bool first_version =
+      principal->model == Principal::Model::community && principal->version == SNMP_VERSION_1;
   auto error = co_await link->begin(std::move(principal));
   if (error) co_return Opened{nullptr, std::move(*error)};
+  if (first_version) co_return Opened{as_later_version(std::move(link)), {}};
   co_return Opened{std::move(link), {}};
+}
+
+Way UdpNetwork::way_to(const std::string& host) const {
+  return snmp::way_to(host);
+}
+
+Task<Echo> UdpNetwork::ping(std::string host, std::chrono::milliseconds patience) {
+  const Result<Address> address = resolve(host, 0);
+  if (!address) co_return Echo{Echo::Kind::failed, {}, 0, {}, address.problem()};
+  Echo echo = co_await snmp::ping(loop_->events, *address, patience);
+  co_return echo;
+}
+
+Task<Discovered> UdpNetwork::discover(Endpoint endpoint) {
+  const Result<Address> address = resolve(endpoint.host, endpoint.port);
+  if (!address) co_return Discovered{{}, Error{Failure::local, 0, 0, address.problem()}};
+  endpoint.engine.reset();
+  UdpLink link(loop_->events, loop_->random, std::move(endpoint), *address);
+  auto error = co_await link.begin(nullptr);
+  co_return Discovered{link.engine(), std::move(error)};
 }
 
 Task<void> UdpNetwork::sleep(std::chrono::milliseconds duration) {

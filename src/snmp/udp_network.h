@@ -2,6 +2,7 @@
 
 #include <memory>
 
+#include "snmp/approach.h"
 #include "snmp/network.h"
 
 namespace vergeset::snmp {
@@ -18,7 +19,7 @@ namespace vergeset::snmp {
 ///   more, after the clock was set; otherwise exactly one datagram leaves for a SET.
 /// - An agent may drop what it cannot decrypt without a word. Where a link's reads were never answered,
 ///   the unit's uptime is asked for in the clear: an answer means `wrong_privacy`.
-class UdpNetwork : public Network {
+class UdpNetwork : public Network, public Approach {
  public:
   UdpNetwork();
   /// With a seed of one's own for the jitter of retries.
@@ -28,6 +29,9 @@ class UdpNetwork : public Network {
   UdpNetwork& operator=(const UdpNetwork&) = delete;
 
   Task<Opened> open(Endpoint endpoint, std::shared_ptr<const Principal> principal) override;
+  Way way_to(const std::string& host) const override;
+  Task<Echo> ping(std::string host, std::chrono::milliseconds patience) override;
+  Task<Discovered> discover(Endpoint endpoint) override;
   Task<void> sleep(std::chrono::milliseconds duration) override;
   std::chrono::milliseconds now() const override;
 

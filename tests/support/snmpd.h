@@ -16,6 +16,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
+#include <functional>
 #include <stdexcept>
 #include <string>
 #include <thread>
@@ -81,14 +82,24 @@ class TemporaryFolder {
   std::filesystem::path path_;
 };
 
+/// What an agent has beside: further addresses that it serves ("dtlsudp:127.0.7.3:10161"), variables of its
+/// environment, and files that are put into its folder before it starts.
+struct Beside {
+  std::vector<std::string> addresses{};
+  std::vector<std::string> environment{};
+  std::function<void(const std::filesystem::path& folder)> prepare{};
+};
+
 /// net-snmp's own agent on a free port of a loopback address, with configuration and state of its own.
 /// Answers from construction on; ended by its process id.
 class Snmpd {
  public:
   /// `config` as in snmpd.conf(5): "createUser ...", "rwuser ...". `state` becomes the persistent
   /// snmpd.conf of the first start ("engineBoots 5", "oldEngineID 0x...").
-  explicit Snmpd(const std::string& config, const std::string& state = {}, std::string host = "127.0.0.1")
-      : host_(std::move(host)), port_(free_port(host_)) {
+  explicit Snmpd(const std::string& config, const std::string& state = {}, std::string host = "127.0.0.1",
+                 Beside beside = {})
+      : host_(std::move(host)), port_(free_port(host_)), beside_(std::move(beside)) {
+    if (beside_.prepare) beside_.prepare(folder_.path());
     std::filesystem::create_directory(folder_.path() / "state");
     std::ofstream(folder_.path() / "snmpd.conf") << config << '\n';
     if (!state.empty()) std::ofstream(folder_.path() / "state" / "snmpd.conf") << state << '\n';
@@ -126,10 +137,14 @@ class Snmpd {
     const std::string address = "udp:" + host_ + ":" + std::to_string(port_);
     const std::string state = "SNMP_PERSISTENT_DIR=" + folder + "/state";
     const std::string config = "SNMPCONFPATH=" + folder + ":" + folder + "/state";
-    const std::array<const char*, 8> words = {
-        "snmpd", "-f", "-Lf", "/dev/null", "-p", pid_file.c_str(), address.c_str(), nullptr};
-    const std::array<const char*, 5> environment = {state.c_str(), config.c_str(),
-                                                    "MIBS=", "PATH=/usr/sbin:/usr/bin", nullptr};
+    std::vector<const char*> words = {"snmpd",          "-f",           "-Lf", "/dev/null", "-p",
+                                      pid_file.c_str(), address.c_str()};
+    for (const std::string& further : beside_.addresses) words.push_back(further.c_str());
+    words.push_back(nullptr);
+    std::vector<const char*> environment = {state.c_str(), config.c_str(),
+                                            "MIBS=", "PATH=/usr/sbin:/usr/bin"};
+    for (const std::string& further : beside_.environment) environment.push_back(further.c_str());
+    environment.push_back(nullptr);
     pid_ = fork();
     if (pid_ == 0) {
       prctl(PR_SET_PDEATHSIG, SIGKILL);  // a test that crashes leaves no agent behind
@@ -173,6 +188,7 @@ class Snmpd {
   TemporaryFolder folder_;
   std::string host_;
   std::uint16_t port_;
+  Beside beside_;
   UdpSocket asking_{host_};
   pid_t pid_ = -1;
 };
