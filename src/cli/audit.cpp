@@ -16,6 +16,7 @@ struct AuditOptions {
   Common common;
   fleet::Choice choice;
   bool full = false;
+  bool accept = false;
   Pace pace;
 };
 
@@ -26,7 +27,7 @@ std::vector<change::Audited> read(Live& live, const std::vector<const fleet::Uni
 }
 
 int audit(const AuditOptions& options) {
-  const auto ready = make_ready(options.common, options.choice);
+  const auto ready = make_ready(options.common, options.choice, options.accept);
   if (!ready) return Exit::bad_input;
   Live& live = *ready->live;
   records::AuditHead head = head_of(ready->fleet, options.choice, live.clock.now());
@@ -56,7 +57,8 @@ Command audit_command() {
   return {
       "audit",
       "Reads units, tells which have drifted, and keeps the result.",
-      {{"", with({{"--full", "", "long octet strings whole", &options->full}}, options_of(options->pace))},
+      {{"", with({{"--full", "", "long octet strings whole", &options->full}, accept_option(options->accept)},
+                 options_of(options->pace))},
        section_of(options->choice),
        section_of(options->common)},
       "vergeset audit --group signals --json",

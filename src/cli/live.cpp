@@ -2,12 +2,16 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "cli/interrupt.h"
 #include "cli/load.h"
 #include "cli/print.h"
 #include "cli/secrecy.h"
 #include "fleet/secret_source.h"
 #include "records/lock.h"
+#include "records/private_folder.h"
+#include "report/words.h"
 
 namespace vergeset::cli {
 
@@ -36,6 +40,7 @@ Result<std::shared_ptr<const snmp::UserKeys>> keys_of(const fleet::Fleet& fleet,
 Live::Live(const fleet::Fleet& fleet, const std::string& records)
     : disk(records),
       engines(records::Engines::read(disk)),
+      known(records::KnownUnits::read(disk)),
       world{network,
             disk,
             clock,
@@ -45,10 +50,13 @@ Live::Live(const fleet::Fleet& fleet, const std::string& records)
               return found == keys.end() ? nullptr : found->second;
             },
             &engines,
-            nullptr} {}
+            nullptr,
+            {},
+            &known} {}
 
 Live::~Live() {
   try {
+    known.keep(disk);
     engines.keep(disk);
   } catch (const records::DiskError&) {
     // What must be on record has been written, or its writer has failed, before.
@@ -68,9 +76,16 @@ Watching::~Watching() {
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
                                       const std::string& records) {
   if (const std::string why = records::cannot_write(records); !why.empty()) return Problem{why};
+  if (const std::string open = records::open_to_others(records); !open.empty())
+    print_aside("note: " + open + "\n");
   keep_memory_private();
   end_on_interrupt();
   auto live = std::make_unique<Live>(fleet, records);
+  if (const std::size_t lines = live->known.unreadable(); lines > 0) {
+    print_aside(fmt::format(
+        "note: {}/known-units.jsonl: {} cannot be read; a unit without one is known anew when it is met\n",
+        records, report::counted(lines, "line")));
+  }
   for (const fleet::Unit* unit : units) {
     if (live->keys.count(unit->credential) > 0) continue;
     const auto credential = fleet.credentials.find(unit->credential);
@@ -85,7 +100,26 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
   return live;
 }
 
-std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice) {
+std::string cannot_accept(const fleet::Choice& choice) {
+  const auto pattern = [](const std::string& name) { return name.find_first_of("*?") != std::string::npos; };
+  if (!choice.names.empty() && std::none_of(choice.names.begin(), choice.names.end(), pattern)) return {};
+  return "--accept-replacement needs the units by their names, without * or ?: what answers at the addresses "
+         "of "
+         "others is not accepted unseen";
+}
+
+void accept_replacements(Live& live, const std::vector<const fleet::Unit*>& units) {
+  std::vector<std::string> names;
+  for (const fleet::Unit* unit : units) names.push_back(unit->name);
+  live.known.accept(names, who_am_i());
+}
+
+std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice,
+                                  bool accept_replacement) {
+  if (const std::string why = cannot_accept(choice); accept_replacement && !why.empty()) {
+    complain(why);
+    return nullptr;
+  }
   auto fleet = load(common);
   if (!fleet) return nullptr;
   auto ready = std::make_unique<Ready>(*std::move(fleet));
@@ -101,6 +135,7 @@ std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& cho
     return nullptr;
   }
   ready->live = *std::move(live);
+  if (accept_replacement) accept_replacements(*ready->live, ready->units);
   return ready;
 }
 

@@ -27,6 +27,7 @@ struct Live {
   snmp::UdpNetwork network;
   std::map<std::string, std::shared_ptr<const snmp::UserKeys>> keys;  ///< by credential
   records::Engines engines;
+  records::KnownUnits known;
   change::World world;
 };
 
@@ -54,7 +55,15 @@ struct Ready {
 
 /// What every command that talks to units begins with. Nothing where files, choice or secrets are wrong,
 /// which has been complained of then: exit status 2.
-std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice);
+std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice,
+                                  bool accept_replacement = false);
+
+/// Has replacements of these units accepted in this run (records/known_units.h).
+void accept_replacements(Live& live, const std::vector<const fleet::Unit*>& units);
+
+/// Why replacements cannot be accepted of this choice; empty where they can. Each unit has to be named, so
+/// that no slip accepts whatever answers at the addresses of a whole fleet.
+std::string cannot_accept(const fleet::Choice& choice);
 
 /// Reads the secrets of these units' credentials and makes them into keys, once each. A problem before
 /// anything is sent: records that cannot be written, or a secret, told by credential and source and never

@@ -1,5 +1,6 @@
 #include <fcntl.h>
 #include <malloc.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -27,10 +28,10 @@ void fill_descriptors() {
 
 int run(int count, char** words) {
   try {
-    const std::vector<Command> commands{check_command(),   units_command(),  where_command(),
-                                        survey_command(),  diff_command(),   apply_command(),
-                                        audit_command(),   gather_command(), rollback_command(),
-                                        recover_command(), log_command(),    changes_command()};
+    const std::vector<Command> commands{
+        check_command(),   units_command(),   where_command(),  survey_command(), diff_command(),
+        apply_command(),   approve_command(), audit_command(),  gather_command(), rollback_command(),
+        recover_command(), log_command(),     changes_command()};
     const Parsed parsed = parse(commands, count, words);
     return parsed.command != nullptr ? parsed.command->run() : parsed.status;
   } catch (const vergeset::records::DiskError& error) {
@@ -63,6 +64,9 @@ void keep_freed_memory() {
 }  // namespace
 
 int main(int count, char** words) {
+  // What is made without a word on its mode is for its owner alone, and a caller's umask takes nothing from
+  // him.
+  ::umask(077);
   keep_freed_memory();
   fill_descriptors();
   return after_output(run(count, words));

@@ -165,6 +165,7 @@ struct Fleet {
   int mode_wait_s = 60;                     ///< how long a unit may take between standby and operate
   int timeout_ms = 1500;                    ///< for the first answer
   int retries = 3;                          ///< of reads; a SET is never repeated blindly
+  bool require_second_person = false;       ///< changes only by work orders that another has approved
   std::optional<double> position_within_m;  ///< identify: a unit further from its survey is the wrong one
   std::map<std::string, Credential> credentials;
   std::map<std::string, Place> groups;

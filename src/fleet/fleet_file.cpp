@@ -99,6 +99,9 @@ void read_limits(const schema::Entry& root, Fleet& fleet) {
   if (const schema::Entry entry = root.at("failures-allowed")) {
     fleet.failures_allowed = static_cast<int>(entry.number("a number of units", 0, 100000).value_or(0));
   }
+  if (const schema::Entry entry = root.at("require-second-person")) {
+    fleet.require_second_person = entry.yes_no("whether another has to approve changes").value_or(true);
+  }
   if (const schema::Entry entry = root.at("retries")) {
     fleet.retries = static_cast<int>(entry.number("a number of retries", 0, 20).value_or(3));
   }
@@ -123,8 +126,9 @@ std::string read_default_credential(const schema::Entry& root, const Fleet& flee
 }  // namespace
 
 FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
-  root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "port", "waves", "failures-allowed",
-                        "window", "mode-wait", "timeout", "retries", "position-within"}));
+  root.only(
+      layer_keys({"fleet", "timezone", "credentials", "credential", "port", "waves", "failures-allowed",
+                  "window", "mode-wait", "timeout", "retries", "position-within", "require-second-person"}));
   FleetFile file;
   if (!root.is_map() && !root.is_nothing()) {
     root.pairs("a map with fleet:, credentials: and more");

@@ -8,6 +8,7 @@
 #include "records/clock.h"
 #include "records/journal.h"
 #include "records/json_read.h"
+#include "smi/inert.h"
 #include "smi/words.h"
 
 namespace vergeset::records {
@@ -17,7 +18,7 @@ namespace {
 constexpr int version = 2;  // 1 had texts for remarks and health, and neither part nor choice
 
 std::string line(const Json& json) {
-  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return smi::inert_json(json.dump(-1, ' ', false, Json::error_handler_t::replace));
 }
 
 void put(Json& out, const char* name, const std::string& text) {

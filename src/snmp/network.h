@@ -39,15 +39,17 @@ enum class Failure {
   error_status,   ///< another error-status of RFC 3416; see status and index
   too_big,        ///< tooBig, or more than a message may hold
   bad_answer,     ///< an answer that is none
+  wrong_engine,   ///< another engine answers than Endpoint::only_engine; it was not spoken to
   local,          ///< this machine's fault: no descriptor, no such address family, no secret
 };
 
 struct Error {
   Failure failure = Failure::no_answer;
-  int status = 0;         ///< error-status (RFC 3416 section 3)
-  std::size_t index = 0;  ///< 1-based variable binding that it speaks of; 0 for none
-  std::string text;       ///< one line for a person
-  bool unsent = false;    ///< no_answer: it waited behind a request that was given up, and never left
+  int status = 0;           ///< error-status (RFC 3416 section 3)
+  std::size_t index = 0;    ///< 1-based variable binding that it speaks of; 0 for none
+  std::string text;         ///< one line for a person
+  bool unsent = false;      ///< no_answer: it waited behind a request that was given up, and never left
+  std::string engine = {};  ///< wrong_engine: the octets of the id that was heard
 };
 
 /// "noSuchName", "inconsistentValue", ... (RFC 3416 section 3).
@@ -117,6 +119,12 @@ struct Endpoint {
   /// The unit's engine as it was remembered, its time as of now: discovery is left out. Where the unit
   /// says otherwise, or nothing, it is discovered after all.
   std::optional<Engine> engine = {};
+  /// The only engine that is joined. One that says another id when it is discovered is `wrong_engine`: no key
+  /// of ours is localized to an id that a stranger chose, no SET leaves, and without a remembered `engine`
+  /// nothing at all that a key went into. Where the engine is remembered, one round of reads may be on its
+  /// way before the stranger says that it has another: what anyone on the way could have listened to at any
+  /// visit.
+  std::optional<std::string> only_engine = {};
 };
 
 /// A link, or why there is none.

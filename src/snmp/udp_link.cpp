@@ -289,7 +289,7 @@ Task<std::optional<Error>> UdpLink::begin(std::shared_ptr<const UserKeys> keys) 
   keys_ = std::move(keys);
   if (session_.failure()) co_return *session_.failure();
   if (const auto& known = endpoint_.engine;
-      known && !known->id.empty() && known->id.size() <= SNMP_MAX_ENG_SIZE) {
+      known && !known->id.empty() && known->id.size() <= SNMP_MAX_ENG_SIZE && !is_stranger(known->id)) {
     assumed_ = true;
     co_return session_.join(*keys_, Clock(known->id, known->boots, known->time));
   }
@@ -297,11 +297,24 @@ Task<std::optional<Error>> UdpLink::begin(std::shared_ptr<const UserKeys> keys) 
   co_return error;
 }
 
+bool UdpLink::is_stranger(const std::string& engine_id) const {
+  return endpoint_.only_engine && *endpoint_.only_engine != engine_id;
+}
+
+Error UdpLink::wrong_engine(const std::string& heard) const {
+  Error error{Failure::wrong_engine, 0, 0,
+              session_.peer() + " has the engine id " + smi::to_hex(heard) + ", not " +
+                  smi::to_hex(*endpoint_.only_engine) + "; it is not spoken to"};
+  error.engine = heard;
+  return error;
+}
+
 Task<std::optional<Error>> UdpLink::discover(int attempt) {
   auto one = std::make_shared<Exchange>();
   one->discovery = true;
   const Answer answer = co_await exchange(one, std::min(attempt, patience_.tries(false) - 1));
   if (!answer) co_return answer.error();
+  if (is_stranger(one->clock->engine_id())) co_return wrong_engine(one->clock->engine_id());
   found_ = true;
   co_return session_.join(*keys_, *one->clock);
 }

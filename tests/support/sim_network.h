@@ -22,6 +22,8 @@ class SimNetwork : public snmp::Network {
  public:
   /// Units by "host:port".
   std::map<std::string, sim::SimUnit> units;
+  /// Their engine ids, where they have others than "engine of HOST:PORT".
+  std::map<std::string, std::string> engines;
   milliseconds one_way{20};
   /// Every SET that arrived: unit and binding, in order, whatever became of it.
   struct Sent {
@@ -50,7 +52,14 @@ class SimNetwork : public snmp::Network {
       opened.error = no_answer();
       co_return opened;
     }
-    opened.link = std::make_unique<SimLink>(*this, where, unit->second);
+    const auto own = engines.find(where);
+    const std::string engine = own == engines.end() ? "engine of " + where : own->second;
+    if (endpoint.only_engine && *endpoint.only_engine != engine) {
+      opened.error = {snmp::Failure::wrong_engine, 0, 0, "another engine"};
+      opened.error.engine = engine;
+      co_return opened;
+    }
+    opened.link = std::make_unique<SimLink>(*this, where, unit->second, engine);
     co_return opened;
   }
 
@@ -106,9 +115,9 @@ class SimNetwork : public snmp::Network {
 
   class SimLink : public snmp::Link {
    public:
-    SimLink(SimNetwork& network, std::string where, sim::SimUnit& unit)
+    SimLink(SimNetwork& network, std::string where, sim::SimUnit& unit, std::string engine)
         : network_(network), where_(std::move(where)), unit_(unit) {
-      engine_.id = "engine of " + where_;
+      engine_.id = std::move(engine);
     }
 
     snmp::Task<snmp::Answer> get(std::vector<smi::Oid> oids) override {
