@@ -36,7 +36,7 @@ std::string told(const UnitResult& result) {
 class Twin {
  public:
   Twin(const World& world, const fleet::Unit& unit, bool allow_cut_off)
-      : world_{world.network, disk_, world.clock, world.fleet, world.keys_of, nullptr, nullptr},
+      : world_{world.network, disk_, world.clock, world.fleet, world.principal_of, nullptr, nullptr},
         unit_(unit),
         allow_cut_off_(allow_cut_off) {}
 

@@ -289,8 +289,8 @@ snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit,
                           world.fleet.retries,
                           remembered_engine(world, unit),
                           std::move(only_engine)};
-  std::shared_ptr<const snmp::UserKeys> keys = world.keys_of(unit);
-  snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(keys));
+  std::shared_ptr<const snmp::Principal> principal = world.principal_of(unit);
+  snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(principal));
   if (!opened && speaks_of_user(opened.error.failure)) opened.error.text += user_of(world.fleet, unit);
   co_return opened;
 }

@@ -32,8 +32,8 @@ struct World {
   records::Disk& disk;
   const records::Clock& clock;
   const fleet::Fleet& fleet;
-  /// The keys of a unit's credential; made before anything is sent.
-  std::function<std::shared_ptr<const snmp::UserKeys>(const fleet::Unit&)> keys_of;
+  /// Who a unit is spoken to as, by its credential; made before anything is sent.
+  std::function<std::shared_ptr<const snmp::Principal>(const fleet::Unit&)> principal_of;
   records::Engines* engines = nullptr;  ///< what was remembered of units' engines, and is to be; may be none
   Progress* progress = nullptr;
   /// Has a unit to this change alone, from before it is surveyed until the change of it has ended: as long as

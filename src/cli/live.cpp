@@ -12,27 +12,30 @@
 #include "records/lock.h"
 #include "records/private_folder.h"
 #include "report/words.h"
+#include "snmp/principals.h"
 
 namespace vergeset::cli {
 
 namespace {
 
-Result<snmp::Secret> secret_of(const fleet::Fleet& fleet, const fleet::Credential& credential,
-                               const char* which, const fleet::SecretSource& source) {
-  auto text = fleet::read_secret(source, fleet.folder);
-  if (!text) return Problem{fmt::format("credential {}, {}: {}", credential.name, which, text.problem())};
-  return snmp::Secret(*std::move(text));
+Result<Secret> secret_of(const fleet::Fleet& fleet, const fleet::Credential& credential, const char* which,
+                         const fleet::SecretSource& source) {
+  if (source.kind == fleet::SecretSource::Kind::none) return Secret();
+  auto secret = fleet::read_secret(source, fleet.folder);
+  if (!secret) {
+    return Problem{fmt::format("credential {}, {}: {}", credential.name, which, secret.problem())};
+  }
+  return secret;
 }
 
-Result<std::shared_ptr<const snmp::UserKeys>> keys_of(const fleet::Fleet& fleet,
-                                                      const fleet::Credential& credential) {
+snmp::PrincipalOr principal_of(const fleet::Fleet& fleet, const fleet::Credential& credential) {
   const auto auth = secret_of(fleet, credential, "auth-secret", credential.auth_secret);
   if (!auth) return Problem{auth.problem()};
   const auto privacy = secret_of(fleet, credential, "privacy-secret", credential.privacy_secret);
   if (!privacy) return Problem{privacy.problem()};
-  auto keys = snmp::derive_keys(credential.user, credential.auth, *auth, credential.privacy, *privacy);
-  if (!keys) return Problem{fmt::format("credential {}: {}", credential.name, keys.problem())};
-  return *std::move(keys);
+  auto made = snmp::usm_principal(credential.user, credential.auth, *auth, credential.privacy, *privacy);
+  if (!made) return Problem{fmt::format("credential {}: {}", credential.name, made.problem())};
+  return made;
 }
 
 }  // namespace
@@ -46,8 +49,8 @@ Live::Live(const fleet::Fleet& fleet, const std::string& records)
             clock,
             fleet,
             [this](const fleet::Unit& unit) {
-              const auto found = keys.find(unit.credential);
-              return found == keys.end() ? nullptr : found->second;
+              const auto found = principals.find(unit.credential);
+              return found == principals.end() ? nullptr : found->second;
             },
             &engines,
             nullptr,
@@ -87,15 +90,15 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
         records, report::counted(lines, "line")));
   }
   for (const fleet::Unit* unit : units) {
-    if (live->keys.count(unit->credential) > 0) continue;
+    if (live->principals.count(unit->credential) > 0) continue;
     const auto credential = fleet.credentials.find(unit->credential);
     if (credential == fleet.credentials.end()) {
       return Problem{
           fmt::format("unit {} has no credential; name one in its entry or in fleet.yaml", unit->name)};
     }
-    auto keys = keys_of(fleet, credential->second);
-    if (!keys) return Problem{keys.problem()};
-    live->keys[unit->credential] = *std::move(keys);
+    auto principal = principal_of(fleet, credential->second);
+    if (!principal) return Problem{principal.problem()};
+    live->principals[unit->credential] = *std::move(principal);
   }
   return live;
 }

@@ -8,13 +8,13 @@
 #include "change/settle.h"
 #include "cli/common.h"
 #include "cli/progress.h"
+#include "snmp/principal.h"
 #include "snmp/udp_network.h"
-#include "snmp/user_keys.h"
 
 namespace vergeset::cli {
 
-/// What a command has that talks to units: the network, the records, the clock, and the keys of every
-/// credential that its units use. Links are gone before it goes.
+/// What a command has that talks to units: the network, the records, the clock, and the principal of
+/// every credential that its units use. Links are gone before it goes.
 struct Live {
   Live(const fleet::Fleet& fleet, const std::string& records);
   /// Remembers the engines that were heard. Where that cannot be written they are discovered next time.
@@ -25,7 +25,7 @@ struct Live {
   records::FolderDisk disk;
   records::SystemClock clock;
   snmp::UdpNetwork network;
-  std::map<std::string, std::shared_ptr<const snmp::UserKeys>> keys;  ///< by credential
+  std::map<std::string, std::shared_ptr<const snmp::Principal>> principals;  ///< by credential
   records::Engines engines;
   records::KnownUnits known;
   change::World world;

@@ -96,7 +96,7 @@ class Batch {
                               live_.disk,
                               live_.clock,
                               live_.world.fleet,
-                              [this](const fleet::Unit&) { return user_.keys; },
+                              [this](const fleet::Unit&) { return user_.principal; },
                               nullptr,
                               nullptr};
     network.run_each(

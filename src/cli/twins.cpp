@@ -20,6 +20,7 @@
 #include <string_view>
 
 #include "cli/load.h"
+#include "snmp/principals.h"
 
 namespace vergeset::cli {
 
@@ -40,6 +41,7 @@ std::string random_secret() {
   std::array<unsigned char, 16> octets{};
   if (::getrandom(octets.data(), octets.size(), 0) != static_cast<ssize_t>(octets.size())) return {};
   std::string text;
+  text.reserve(2 * octets.size());  // growing, it would leave pieces behind
   for (const unsigned char octet : octets) text += fmt::format("{:02x}", octet);
   ::explicit_bzero(octets.data(), octets.size());
   return text;
@@ -122,12 +124,12 @@ Result<std::string> simulator() {
 }
 
 Result<TwinUser> draw_twin_user() {
-  TwinUser user{"rehearsal", snmp::Secret(random_secret()), snmp::Secret(random_secret()), nullptr};
+  TwinUser user{"rehearsal", Secret(random_secret()), Secret(random_secret()), nullptr};
   if (user.auth.text().empty() || user.privacy.text().empty())
     return Problem{"the system gives no random octets for the twins' secrets"};
-  auto keys = snmp::derive_keys(user.name, "SHA-256", user.auth, "AES-128", user.privacy);
-  if (!keys) return Problem{keys.problem()};
-  user.keys = *std::move(keys);
+  auto principal = snmp::usm_principal(user.name, "SHA-256", user.auth, "AES-128", user.privacy);
+  if (!principal) return Problem{principal.problem()};
+  user.principal = *std::move(principal);
   return user;
 }
 
@@ -218,7 +220,7 @@ Result<std::unique_ptr<ServedTwins>> ServedTwins::serve(const std::string& progr
       "\"privacy\":\"AES-128\",\"privacy-secret\":\"{}\"}}\n",
       twins.size(), user.name, user.auth.text(), user.privacy.text());
   bool told = served->tell(head);
-  snmp::wipe(head.data(), head.size());
+  wipe(head);
   for (const std::string& twin : twins) told = told && served->tell(twin);
   // Where it took not all of it, its words say why.
   if (const std::string problem = served->hear(twins.size()); !problem.empty()) return Problem{problem};

@@ -9,8 +9,9 @@
 
 #include "fleet/fleet.h"
 #include "smi/result.h"
-#include "snmp/udp_network.h"
-#include "snmp/user_keys.h"
+#include "smi/secret.h"
+#include "snmp/network.h"
+#include "snmp/principal.h"
 
 namespace vergeset::cli {
 
@@ -22,9 +23,9 @@ Result<std::string> simulator();
 /// shown to a twin.
 struct TwinUser {
   std::string name;
-  snmp::Secret auth;
-  snmp::Secret privacy;
-  std::shared_ptr<const snmp::UserKeys> keys;
+  Secret auth;
+  Secret privacy;
+  std::shared_ptr<const snmp::Principal> principal;
 };
 Result<TwinUser> draw_twin_user();
 

@@ -18,6 +18,7 @@ namespace {
 using Clock = std::chrono::steady_clock;
 
 constexpr std::size_t most_output = 64UL * 1024;
+using Piece = std::array<char, 4096>;
 
 /// In the child: only calls that are safe between fork and exec.
 [[noreturn]] void run(const char* command, const char* folder, int output) {
@@ -41,7 +42,7 @@ int milliseconds_until(Clock::time_point deadline) {
 
 /// Reads until the other end closes; false where that takes too long or it prints without end.
 bool read_all(int input, Clock::time_point deadline, std::string& text) {
-  std::array<char, 4096> piece{};
+  Piece piece{};
   while (text.size() < most_output) {
     pollfd ready{input, POLLIN, 0};
     const int polled = poll(&ready, 1, milliseconds_until(deadline));
@@ -51,6 +52,7 @@ bool read_all(int input, Clock::time_point deadline, std::string& text) {
     if (count < 0 && errno == EINTR) continue;
     if (count <= 0) return count == 0;
     text.append(piece.data(), static_cast<std::size_t>(count));
+    wipe(piece.data(), piece.size());
   }
   return false;
 }
@@ -68,8 +70,8 @@ bool ended(pid_t child, Clock::time_point deadline, int& status) {
 
 }  // namespace
 
-Result<std::string> command_output(const std::string& command, const std::string& folder,
-                                   std::chrono::milliseconds wait) {
+Result<Secret> command_output(const std::string& command, const std::string& folder,
+                              std::chrono::milliseconds wait) {
   const auto deadline = Clock::now() + wait;
   std::array<int, 2> ends{};
   if (pipe2(ends.data(), O_CLOEXEC) != 0) return Problem{fmt::format("no pipe: {}", strerror(errno))};
@@ -82,9 +84,11 @@ Result<std::string> command_output(const std::string& command, const std::string
   }
   setpgid(child, child);
   std::string text;
+  text.reserve(most_output + Piece().size());  // growing, it would leave pieces behind
   int status = 0;
   const bool in_time = read_all(ends[0], deadline, text) && ended(child, deadline, status);
   close(ends[0]);
+  Secret printed(std::move(text));
   if (!in_time) {
     kill(-child, SIGKILL);
     kill(child, SIGKILL);  // which may have left its group
@@ -94,7 +98,7 @@ Result<std::string> command_output(const std::string& command, const std::string
   }
   if (WIFSIGNALED(status)) return Problem{fmt::format("was ended by signal {}", WTERMSIG(status))};
   if (WEXITSTATUS(status) != 0) return Problem{fmt::format("ended with status {}", WEXITSTATUS(status))};
-  return text;
+  return printed;
 }
 
 }  // namespace vergeset::fleet

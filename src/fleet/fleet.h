@@ -24,15 +24,47 @@ struct SecretSource {
   Place place;
 };
 
-/// A user of SNMPv3's user-based security model (RFC 3414), by reference.
+/// A certificate of ours and what is trusted of a unit's (RFC 6353). Paths are relative to the fleet's
+/// folder.
+struct Certificate {
+  bool datagrams = false;   ///< DTLS over UDP, not TLS over TCP
+  std::string file;         ///< PEM; ours, with what leads from it to its root
+  SecretSource key;         ///< of ours, PEM
+  std::string trust;        ///< PEM: the roots of units' certificates; empty: none
+  std::string fingerprint;  ///< of the units' certificate, as of Unit; empty: none
+};
+
+/// Who units are spoken to as, by reference: a user of SNMPv3's user-based security model (RFC 3414), the
+/// community of SNMPv1 or SNMPv2c, or the holder of a certificate (RFC 6353).
 struct Credential {
+  enum class Kind { user, community, certificate };
   std::string name;
+  Kind kind = Kind::user;
+
   std::string user;
-  std::string auth = "SHA-256";     ///< MD5, SHA-1, SHA-224, SHA-256, SHA-384, SHA-512
-  std::string privacy = "AES-128";  ///< DES, AES-128, AES-192, AES-256
-  SecretSource auth_secret;
+  std::string auth = "SHA-256";     ///< none, MD5, SHA-1, SHA-224, SHA-256, SHA-384, SHA-512
+  std::string privacy = "AES-128";  ///< none, DES, AES-128, AES-192, AES-256
+  SecretSource auth_secret;         ///< none where there is no authentication, or the keys are stored
   SecretSource privacy_secret;
-  std::string insecure;  ///< why MD5 or DES, which are broken, is used all the same; empty otherwise
+  bool stored = false;  ///< the keys are in the fleet's key store, where vergeset put them
+
+  std::string version;  ///< of a community: "1" or "2c"
+  SecretSource community;
+
+  Certificate certificate;
+
+  std::string insecure;  ///< why what weaknesses() tells is used all the same; empty otherwise
+  Place place;
+};
+
+/// What is insecure about a credential, each in a few words ("MD5 authentication"); nothing where nothing is.
+std::vector<std::string> weaknesses(const Credential& credential);
+
+/// Where vergeset keeps the keys that it makes: a file, or two commands that hand them out and take them.
+struct KeyStore {
+  std::string file;  ///< relative to the fleet's folder; empty: the commands
+  std::string get;   ///< for /bin/sh
+  std::string put;
   Place place;
 };
 
@@ -126,6 +158,8 @@ struct Unit {
   SharedList<std::vector<std::string>> groups;  ///< weakest level first; groups at one level side by side
   std::string credential;
   std::string engine_id;  ///< hex; empty where the inventory does not say
+  /// Of the unit's certificate, "sha256:" and its digest in hex; empty where the inventory does not say.
+  std::string fingerprint;
   Site site;
   Texts values;  ///< for {name} in desired values
   Desired desired;
@@ -168,6 +202,8 @@ struct Fleet {
   bool require_second_person = false;       ///< changes only by work orders that another has approved
   std::optional<double> position_within_m;  ///< identify: a unit further from its survey is the wrong one
   std::map<std::string, Credential> credentials;
+  std::vector<std::string> factory_credentials;  ///< what units may have as they leave the factory
+  std::optional<KeyStore> key_store;
   std::map<std::string, Place> groups;
   std::vector<Unit> units;         ///< by name
   std::vector<std::string> files;  ///< every file that was read, relative to folder, for records

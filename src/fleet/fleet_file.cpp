@@ -112,23 +112,61 @@ void read_limits(const schema::Entry& root, Fleet& fleet) {
   if (within) fleet.position_within_m = static_cast<double>(*within) / 100;
 }
 
+std::vector<std::string> names_of(const std::map<std::string, Credential>& credentials) {
+  std::vector<std::string> names;
+  for (const auto& [name, credential] : credentials) names.push_back(name);
+  return names;
+}
+
 std::string read_default_credential(const schema::Entry& root, const Fleet& fleet) {
   const schema::Entry entry = root.at("credential");
   if (!entry) return fleet.credentials.size() == 1 ? fleet.credentials.begin()->first : "";
   const std::string name = entry.text("the name of a credential");
   if (!entry.is_text() || fleet.credentials.count(name) != 0) return name;
-  std::vector<std::string> known;
-  for (const auto& [known_name, credential] : fleet.credentials) known.push_back(known_name);
+  const std::vector<std::string> known = names_of(fleet.credentials);
   entry.fault("no credential is called " + name + smi::suggestion(name, known));
   return known.empty() ? "" : known.front();
+}
+
+void read_factory_credentials(const schema::Entry& root, Fleet& fleet) {
+  const schema::Entry list = root.at("factory-credentials");
+  for (const schema::Entry& member : list.members("a list of credentials such as [factory, factory-2]")) {
+    const std::string name = member.text("the name of a credential");
+    if (!member.is_text()) continue;
+    const auto found = fleet.credentials.find(name);
+    if (found == fleet.credentials.end()) {
+      member.fault("no credential is called " + name + smi::suggestion(name, names_of(fleet.credentials)));
+    } else if (found->second.stored) {
+      member.fault("the keys of credential " + name +
+                   " are made by vergeset; no unit has them from the factory");
+    } else if (std::find(fleet.factory_credentials.begin(), fleet.factory_credentials.end(), name) !=
+               fleet.factory_credentials.end()) {
+      member.fault("credential " + name + " stands here twice");
+    } else {
+      fleet.factory_credentials.push_back(name);
+    }
+  }
+}
+
+/// `key-store:`, without which no keys can be stored.
+void read_stored_keys(const schema::Entry& root, Fleet& fleet) {
+  fleet.key_store = read_key_store(root.at("key-store"));
+  if (root.at("key-store")) return;
+  for (const auto& [name, credential] : fleet.credentials) {
+    if (credential.stored) {
+      root.faults().add(credential.place, "credential " + name +
+                                              " has its keys in the key store, and the fleet has none; add "
+                                              "key-store: {file: keys/FLEET.keys}");
+    }
+  }
 }
 
 }  // namespace
 
 FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
-  root.only(
-      layer_keys({"fleet", "timezone", "credentials", "credential", "port", "waves", "failures-allowed",
-                  "window", "mode-wait", "timeout", "retries", "position-within", "require-second-person"}));
+  root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "factory-credentials", "key-store",
+                        "port", "waves", "failures-allowed", "window", "mode-wait", "timeout", "retries",
+                        "position-within", "require-second-person"}));
   FleetFile file;
   if (!root.is_map() && !root.is_nothing()) {
     root.pairs("a map with fleet:, credentials: and more");
@@ -143,6 +181,8 @@ FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
     root.fault("this fleet names no credential; write one under credentials:");
   }
   file.credential = read_default_credential(root, fleet);
+  read_factory_credentials(root, fleet);
+  read_stored_keys(root, fleet);
   if (const schema::Entry port = root.at("port")) {
     file.port = static_cast<std::uint16_t>(port.number("a port", 1, 65535).value_or(161));
   }

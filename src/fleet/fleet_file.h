@@ -12,8 +12,8 @@ namespace vergeset::fleet {
 /// What fleet.yaml holds besides the fields of Fleet itself.
 struct FleetFile {
   Layer layer;
-  std::string credential;  ///< the default one; empty: none
-  std::uint16_t port = 161;
+  std::string credential;             ///< the default one; empty: none
+  std::optional<std::uint16_t> port;  ///< of units that state none
 };
 
 /// Reads fleet.yaml into `fleet`.

@@ -20,7 +20,7 @@ namespace {
 constexpr std::size_t least_length = 8;
 constexpr std::size_t most_length = 4096;
 
-Result<std::string> usable(std::string secret, const std::string& from) {
+Result<Secret> usable(std::string_view secret, const std::string& from) {
   if (secret.empty()) return Problem{from + " holds no secret"};
   if (secret.find_first_of(std::string_view("\n\r\0", 3)) != std::string::npos) {
     return Problem{from + " holds more than one line; a secret is one"};
@@ -29,15 +29,16 @@ Result<std::string> usable(std::string secret, const std::string& from) {
     return Problem{fmt::format("the secret of {} is too short: SNMPv3 wants at least {} characters", from,
                                least_length)};
   }
-  return secret;
+  return Secret::copy_of(secret);
 }
 
-void drop_line_end(std::string& text) {
-  if (!text.empty() && text.back() == '\n') text.pop_back();
-  if (!text.empty() && text.back() == '\r') text.pop_back();
+std::string_view without_line_end(std::string_view text) {
+  if (!text.empty() && text.back() == '\n') text.remove_suffix(1);
+  if (!text.empty() && text.back() == '\r') text.remove_suffix(1);
+  return text;
 }
 
-Result<std::string> from_environment(const std::string& variable) {
+Result<Secret> from_environment(const std::string& variable) {
   const char* const value = std::getenv(variable.c_str());
   const std::string from = "environment variable " + variable;
   if (value == nullptr) return Problem{from + " is not set"};
@@ -46,7 +47,7 @@ Result<std::string> from_environment(const std::string& variable) {
 
 /// Reads an open file, once it is known to be the owner's alone: asked of the descriptor, so that
 /// nothing can be put in its place in between.
-Result<std::string> from_descriptor(int descriptor, const std::string& from) {
+Result<Secret> from_descriptor(int descriptor, const std::string& from) {
   struct stat status {};
   if (fstat(descriptor, &status) != 0 || !S_ISREG(status.st_mode)) return Problem{from + " is no file"};
   if ((status.st_mode & (S_IRWXG | S_IRWXO)) != 0) {
@@ -56,13 +57,14 @@ Result<std::string> from_descriptor(int descriptor, const std::string& from) {
   std::array<char, most_length + 1> text{};
   const ssize_t count = read(descriptor, text.data(), text.size());
   if (count < 0) return Problem{from + " cannot be read: " + strerror(errno)};
-  if (static_cast<std::size_t>(count) > most_length) return Problem{from + " is too long for a secret"};
-  std::string secret(text.data(), static_cast<std::size_t>(count));
-  drop_line_end(secret);
-  return usable(std::move(secret), from);
+  auto secret = static_cast<std::size_t>(count) > most_length
+                    ? Problem{from + " is too long for a secret"}
+                    : usable(without_line_end({text.data(), static_cast<std::size_t>(count)}), from);
+  wipe(text.data(), text.size());
+  return secret;
 }
 
-Result<std::string> from_file(const std::string& path, const std::string& fleet_folder) {
+Result<Secret> from_file(const std::string& path, const std::string& fleet_folder) {
   const std::string from = "secret file " + path;
   const std::string whole = path.rfind('/', 0) == 0 ? path : fleet_folder + "/" + path;
   const int descriptor = open(whole.c_str(), O_RDONLY | O_CLOEXEC | O_NONBLOCK);
@@ -73,20 +75,19 @@ Result<std::string> from_file(const std::string& path, const std::string& fleet_
 }
 
 /// The command line is not shown: people have been known to write `echo` and the secret.
-Result<std::string> from_command(const SecretSource& source, const std::string& fleet_folder,
-                                 std::chrono::milliseconds wait) {
+Result<Secret> from_command(const SecretSource& source, const std::string& fleet_folder,
+                            std::chrono::milliseconds wait) {
   const std::string from = "the secret command of " + source.place.str();
   const auto output = command_output(source.where, fleet_folder, wait);
   if (!output) return Problem{from + " " + output.problem() + "; run it by hand to see why"};
-  std::string line = output->substr(0, output->find('\n'));
-  drop_line_end(line);
-  return usable(std::move(line), from);
+  const std::string_view text = output->text();
+  return usable(without_line_end(text.substr(0, text.find('\n'))), from);
 }
 
 }  // namespace
 
-Result<std::string> read_secret(const SecretSource& source, const std::string& fleet_folder,
-                                std::chrono::milliseconds wait) {
+Result<Secret> read_secret(const SecretSource& source, const std::string& fleet_folder,
+                           std::chrono::milliseconds wait) {
   switch (source.kind) {
     case SecretSource::Kind::environment:
       return from_environment(source.where);

@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "fleet/address.h"
+#include "fleet/credential.h"
 #include "fleet/names.h"
 #include "fleet/site.h"
 #include "smi/suggest.h"
@@ -92,6 +93,44 @@ std::string engine_id_of(const UnitEntry& entry, Faults& faults) {
   return "";
 }
 
+/// The credential that the unit is spoken to with, where it is by certificate.
+const Certificate* certificate_of(const Unit& unit, const Fleet& fleet) {
+  const auto found = fleet.credentials.find(unit.credential);
+  if (found == fleet.credentials.end() || found->second.kind != Credential::Kind::certificate) return nullptr;
+  return &found->second.certificate;
+}
+
+/// The port of a unit that states none: the fleet's, or that of SNMP (RFC 3417) or of SNMP over TLS (RFC
+/// 6353).
+std::uint16_t usual_port(const Certificate* certificate, const FleetFile& file) {
+  return file.port.value_or(certificate == nullptr ? 161 : 10161);
+}
+
+std::string fingerprint_of(const UnitEntry& entry, const Unit& unit, const Certificate* certificate,
+                           Faults& faults) {
+  if (!entry.fingerprint) {
+    if (certificate != nullptr && certificate->trust.empty() && certificate->fingerprint.empty()) {
+      faults.add(entry.place, "nothing says which certificate unit " + entry.name +
+                                  " has; write fingerprint: here, or trust: under credential " +
+                                  unit.credential);
+    }
+    return "";
+  }
+  const Written& written = *entry.fingerprint;
+  const auto fingerprint = parse_fingerprint(written.text);
+  if (!fingerprint) {
+    faults.add(
+        written.place,
+        "expected a fingerprint as in sha256:1f:0a:..., 64 hex digits behind sha256:, found " + written.text);
+    return "";
+  }
+  if (certificate == nullptr && !unit.credential.empty()) {
+    faults.add(written.place, "unit " + entry.name + " is not spoken to by certificate: credential " +
+                                  unit.credential + " has no transport: tls or dtls");
+  }
+  return *fingerprint;
+}
+
 bool names_twice(const SharedList<std::vector<std::string>>& levels, const std::vector<std::string>& level,
                  const std::string& group) {
   const auto holds = [&](const std::vector<std::string>& one) {
@@ -134,10 +173,12 @@ std::optional<Unit> make_unit(const UnitEntry& entry, const Fleet& fleet, const 
                    entry.name);
   }
   unit.host = checked_host(entry, faults);
-  unit.port = port_of(entry, file.port, faults);
   unit.model = model_of(entry, *fleet.schema, faults);
   unit.credential = credential_of(entry, fleet, file, faults);
+  const Certificate* const certificate = certificate_of(unit, fleet);
+  unit.port = port_of(entry, usual_port(certificate, file), faults);
   unit.engine_id = engine_id_of(entry, faults);
+  unit.fingerprint = fingerprint_of(entry, unit, certificate, faults);
   unit.groups = groups_of(entry, fleet, faults);
   for (const Written& field : entry.site) add_site_field(unit.site, field, faults);
   unit.site.fields.shrink();

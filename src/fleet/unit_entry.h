@@ -20,6 +20,7 @@ struct UnitEntry {
   std::optional<Written> model;
   std::optional<Written> credential;
   std::optional<Written> engine_id;
+  std::optional<Written> fingerprint;
   std::vector<std::vector<Written>> groups;
   std::vector<Written> site;
   Layer layer;

@@ -12,7 +12,7 @@ namespace vergeset::fleet {
 namespace {
 
 std::vector<std::string> plain_columns() {
-  return {"unit", "address", "port", "model", "groups", "credential", "engine-id"};
+  return {"unit", "address", "port", "model", "groups", "credential", "engine-id", "fingerprint"};
 }
 
 bool begins(const std::string& text, std::string_view with) {
@@ -36,7 +36,7 @@ void check_column(const Cell& cell, Faults& faults) {
   faults.add(cell.place, "no such column: " + cell.text +
                              hint(cell.text, known,
                                   "columns are unit, address, port, model, groups, credential, engine-id, "
-                                  "site.FIELD and values.NAME"));
+                                  "fingerprint, site.FIELD and values.NAME"));
 }
 
 /// Whether the lines below can be read by this header.
@@ -77,6 +77,7 @@ std::optional<Written> UnitEntry::*field_of(const std::string& column) {
   if (column == "model") return &UnitEntry::model;
   if (column == "credential") return &UnitEntry::credential;
   if (column == "engine-id") return &UnitEntry::engine_id;
+  if (column == "fingerprint") return &UnitEntry::fingerprint;
   return nullptr;
 }
 

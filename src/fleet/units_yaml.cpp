@@ -30,12 +30,14 @@ UnitEntry read_unit(const schema::Entry& name, const schema::Entry& map) {
   UnitEntry unit;
   unit.name = name.text("a unit's name");
   unit.place = name.place();
-  map.only(layer_keys({"address", "port", "model", "groups", "credential", "engine-id", "site"}));
+  map.only(
+      layer_keys({"address", "port", "model", "groups", "credential", "engine-id", "fingerprint", "site"}));
   unit.address = plain_at(map, "address");
   unit.port = plain_at(map, "port");
   unit.model = plain_at(map, "model");
   unit.credential = plain_at(map, "credential");
   unit.engine_id = plain_at(map, "engine-id");
+  unit.fingerprint = plain_at(map, "fingerprint");
   unit.groups = read_groups(map.at("groups"));
   for (const auto& [key, value] : map.at("site").pairs("a map of site fields")) {
     if (value.is_nothing()) continue;

@@ -32,14 +32,9 @@ int fail(int status, const std::string& text) {
 Result<AgentUser> user_of(const fleet::Credential& credential, const std::string& folder) {
   auto auth = fleet::read_secret(credential.auth_secret, folder);
   if (!auth) return Problem{"auth-secret: " + auth.problem()};
-  std::string auth_secret = *std::move(auth);
   auto privacy = fleet::read_secret(credential.privacy_secret, folder);
   if (!privacy) return Problem{"privacy-secret: " + privacy.problem()};
-  std::string privacy_secret = *std::move(privacy);
-  auto user = make_user(credential.user, credential.auth, auth_secret, credential.privacy, privacy_secret);
-  explicit_bzero(auth_secret.data(), auth_secret.size());
-  explicit_bzero(privacy_secret.data(), privacy_secret.size());
-  return user;
+  return make_user(credential.user, credential.auth, auth->text(), credential.privacy, privacy->text());
 }
 
 /// The user of each credential that the units name.

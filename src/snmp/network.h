@@ -106,10 +106,8 @@ class Link {
   virtual Traffic traffic() const = 0;
 };
 
-/// A user's secrets made into keys once (RFC 3414 A.2), for as many links as want them. Names of
-/// protocols as in fleet.yaml: MD5, SHA-1, SHA-224, SHA-256, SHA-384, SHA-512; DES, AES-128, AES-192,
-/// AES-256. The keys are wiped when the last holder lets go.
-class UserKeys;
+/// Who a link speaks as (RFC 3411 3.2.2.1): name, security level, and keys. Made by principals.h.
+class Principal;
 
 struct Endpoint {
   std::string host;
@@ -139,7 +137,7 @@ class Network {
   virtual ~Network() = default;
   /// Discovers the engine (RFC 3414 section 4) and makes a link. Does not prove the user: the first
   /// request does.
-  virtual Task<Opened> open(Endpoint endpoint, std::shared_ptr<const UserKeys> keys) = 0;
+  virtual Task<Opened> open(Endpoint endpoint, std::shared_ptr<const Principal> principal) = 0;
   virtual Task<void> sleep(std::chrono::milliseconds duration) = 0;
   /// Monotonic; for durations.
   virtual std::chrono::milliseconds now() const = 0;

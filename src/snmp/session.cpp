@@ -10,6 +10,7 @@
 #include <system_error>
 #include <utility>
 
+#include "smi/value.h"
 #include "snmp/failure.h"
 
 namespace vergeset::snmp {
@@ -49,6 +50,31 @@ void speak_to(netsnmp_session& session, const std::string& engine_id) {
   };
   put(session.securityEngineID, session.securityEngineIDLen);
   put(session.contextEngineID, session.contextEngineIDLen);
+}
+
+/// Shows the keys to the library: Ku for it to localize, or Kul as they are. `auth` and `privacy` hold what
+/// it points at.
+void put_keys(const Principal& principal, netsnmp_session& wanted, Key& auth, Key& privacy) {
+  if (principal.engine_id.empty()) {
+    std::memcpy(wanted.securityAuthKey, principal.auth_key.octets.data(), principal.auth_key.size);
+    wanted.securityAuthKeyLen = principal.auth_key.size;
+    std::memcpy(wanted.securityPrivKey, principal.privacy_key.octets.data(), principal.privacy_key.size);
+    wanted.securityPrivKeyLen = principal.privacy_key.size;
+    return;
+  }
+  auth.octets = principal.auth_key.octets;
+  privacy.octets = principal.privacy_key.octets;
+  if (principal.auth_key.size > 0) wanted.securityAuthLocalKey = auth.octets.data();
+  wanted.securityAuthLocalKeyLen = principal.auth_key.size;
+  if (principal.privacy_key.size > 0) wanted.securityPrivLocalKey = privacy.octets.data();
+  wanted.securityPrivLocalKeyLen = principal.privacy_key.size;
+}
+
+/// A localized key that is shorter than the cipher's is lengthened as the library does with those that it
+/// localizes itself (draft-blumenthal-aes-usm-04 3.1.2.1).
+bool lengthened(usmUser& user, const Principal& principal) {
+  if (principal.engine_id.empty() || principal.privacy_key.size == 0) return true;
+  return usm_extend_user_kul(&user, static_cast<u_int>(user.privKeyLen)) == SNMPERR_SUCCESS;
 }
 
 /// usmStatsUnknownEngineIDs (RFC 3414 3.2.3).
@@ -263,8 +289,8 @@ int Session::on_parsed(netsnmp_session* library_session, netsnmp_pdu* pdu, int r
   return 1;
 }
 
-Session::User Session::make_user(const UserKeys& keys, const std::string& engine_id) {
-  std::string name = keys.user;
+Session::User Session::make_user(const Principal& principal, const std::string& engine_id) {
+  std::string name = principal.user;
   std::string engine = engine_id;
   netsnmp_session wanted;
   snmp_sess_init(&wanted);
@@ -274,34 +300,42 @@ Session::User Session::make_user(const UserKeys& keys, const std::string& engine
   wanted.securityNameLen = name.size();
   wanted.securityEngineID = reinterpret_cast<u_char*>(engine.data());
   wanted.securityEngineIDLen = engine.size();
-  wanted.securityAuthProto = sc_get_auth_oid(keys.auth, &wanted.securityAuthProtoLen);
-  std::memcpy(wanted.securityAuthKey, keys.auth_key.octets.data(), keys.auth_key.size);
-  wanted.securityAuthKeyLen = keys.auth_key.size;
-  wanted.securityPrivProto = sc_get_priv_oid(keys.privacy, &wanted.securityPrivProtoLen);
-  std::memcpy(wanted.securityPrivKey, keys.privacy_key.octets.data(), keys.privacy_key.size);
-  wanted.securityPrivKeyLen = keys.privacy_key.size;
+  wanted.securityAuthProto = sc_get_auth_oid(principal.auth, &wanted.securityAuthProtoLen);
+  wanted.securityPrivProto = sc_get_priv_oid(principal.privacy, &wanted.securityPrivProtoLen);
+  Key auth;
+  Key privacy;
+  put_keys(principal, wanted, auth, privacy);
 
   const bool made = usm_create_user_from_session(&wanted) == SNMPERR_SUCCESS;
   wipe(&wanted, sizeof wanted);
   usmUser* const user =
       made ? usm_get_user(reinterpret_cast<const u_char*>(engine_id.data()), engine_id.size(), name.c_str())
            : nullptr;
-  if (user != nullptr) take_out(*user);
-  return User(user);
+  if (user == nullptr) return {};
+  take_out(*user);
+  User taken(user);
+  return lengthened(*user, principal) ? std::move(taken) : User();
 }
 
-std::optional<Error> Session::join(const UserKeys& keys, Clock clock) {
-  user_ = make_user(keys, clock.engine_id());
+std::optional<Error> Session::join(const Principal& principal, Clock clock) {
+  if (!principal.engine_id.empty() && principal.engine_id != clock.engine_id()) {
+    return Error{Failure::local, 0, 0,
+                 "the keys of user '" + principal.user + "' are those of engine " +
+                     smi::to_hex(principal.engine_id) + ", and " + peer_ + " is engine " +
+                     smi::to_hex(clock.engine_id())};
+  }
+  user_ = make_user(principal, clock.engine_id());
   if (!user_) {
-    return Error{Failure::local, 0, 0, "the keys of user '" + keys.user + "' cannot be made for " + peer_};
+    return Error{Failure::local, 0, 0,
+                 "the keys of user '" + principal.user + "' cannot be made for " + peer_};
   }
   clock_ = std::move(clock);
   netsnmp_session& session = *snmp_sess_session(handle_);
   speak_to(session, clock_->engine_id());
   std::free(std::exchange(session.securityName, nullptr));
-  session.securityName = strdup(keys.user.c_str());
-  session.securityNameLen = keys.user.size();
-  session.securityLevel = SNMP_SEC_LEVEL_AUTHPRIV;
+  session.securityName = strdup(principal.user.c_str());
+  session.securityNameLen = principal.user.size();
+  session.securityLevel = principal.level;
   return {};
 }
 

@@ -11,7 +11,7 @@
 #include "snmp/event_loop.h"
 #include "snmp/library.h"
 #include "snmp/pdu.h"
-#include "snmp/user_keys.h"
+#include "snmp/principal.h"
 
 namespace vergeset::snmp {
 
@@ -55,8 +55,8 @@ class Session {
   /// Sends one try. Answers within `patience` count. Where nothing could be sent, says why.
   std::optional<Error> send(Pdu pdu, const ExchangePtr& exchange, std::chrono::microseconds patience);
 
-  /// From now on this user speaks to the clock's engine, authenticated and private.
-  std::optional<Error> join(const UserKeys& keys, Clock clock);
+  /// From now on this user speaks to the clock's engine, at its level.
+  std::optional<Error> join(const Principal& principal, Clock clock);
   /// Of the engine that was joined.
   const std::optional<Clock>& clock() const { return clock_; }
   /// Answers that came after their request had been answered or given up.
@@ -75,7 +75,7 @@ class Session {
   std::optional<Error> open(const Address& address);
   static int on_event(int operation, netsnmp_session*, int, netsnmp_pdu* pdu, void* attempt);
   static int on_parsed(netsnmp_session* library_session, netsnmp_pdu* pdu, int result);
-  static User make_user(const UserKeys& keys, const std::string& engine_id);
+  static User make_user(const Principal& principal, const std::string& engine_id);
   bool take(const Try& attempt, const netsnmp_pdu& pdu);
   void timed(const Try& attempt);
   bool take_report(const Try& attempt, const netsnmp_pdu& pdu);

@@ -285,13 +285,13 @@ Task<bool> UdpLink::answers_little() {
   co_return answered;
 }
 
-Task<std::optional<Error>> UdpLink::begin(std::shared_ptr<const UserKeys> keys) {
-  keys_ = std::move(keys);
+Task<std::optional<Error>> UdpLink::begin(std::shared_ptr<const Principal> principal) {
+  principal_ = std::move(principal);
   if (session_.failure()) co_return *session_.failure();
   if (const auto& known = endpoint_.engine;
       known && !known->id.empty() && known->id.size() <= SNMP_MAX_ENG_SIZE && !is_stranger(known->id)) {
     assumed_ = true;
-    co_return session_.join(*keys_, Clock(known->id, known->boots, known->time));
+    co_return session_.join(*principal_, Clock(known->id, known->boots, known->time));
   }
   auto error = co_await discover(0);
   co_return error;
@@ -316,7 +316,7 @@ Task<std::optional<Error>> UdpLink::discover(int attempt) {
   if (!answer) co_return answer.error();
   if (is_stranger(one->clock->engine_id())) co_return wrong_engine(one->clock->engine_id());
   found_ = true;
-  co_return session_.join(*keys_, *one->clock);
+  co_return session_.join(*principal_, *one->clock);
 }
 
 Task<Answer> UdpLink::get(std::vector<smi::Oid> oids) {

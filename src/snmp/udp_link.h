@@ -61,7 +61,7 @@ class UdpLink final : public Link {
 
   /// Speaks as this user from then on: to the engine that the endpoint remembers, or else to the one that
   /// is discovered. To be awaited once, before all else.
-  Task<std::optional<Error>> begin(std::shared_ptr<const UserKeys> keys);
+  Task<std::optional<Error>> begin(std::shared_ptr<const Principal> principal);
 
   Task<Answer> get(std::vector<smi::Oid> oids) override;
   Task<Answer> get_next(std::vector<smi::Oid> oids) override;
@@ -88,7 +88,7 @@ class UdpLink final : public Link {
   EventLoop& loop_;
   Endpoint endpoint_;
   Patience patience_;
-  std::shared_ptr<const UserKeys> keys_;
+  std::shared_ptr<const Principal> principal_;
   Session session_;
   Window window_;
   Traffic traffic_;

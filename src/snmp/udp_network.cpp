@@ -40,12 +40,12 @@ UdpNetwork::UdpNetwork(std::uint32_t seed) : loop_(std::make_unique<Loop>(seed))
 
 UdpNetwork::~UdpNetwork() = default;
 
-Task<Opened> UdpNetwork::open(Endpoint endpoint, std::shared_ptr<const UserKeys> keys) {
-  if (!keys) co_return Opened{nullptr, {Failure::local, 0, 0, "no credential for " + endpoint.host}};
+Task<Opened> UdpNetwork::open(Endpoint endpoint, std::shared_ptr<const Principal> principal) {
+  if (!principal) co_return Opened{nullptr, {Failure::local, 0, 0, "no credential for " + endpoint.host}};
   const Result<Address> address = resolve(endpoint.host, endpoint.port);
   if (!address) co_return Opened{nullptr, {Failure::local, 0, 0, address.problem()}};
   auto link = std::make_unique<UdpLink>(loop_->events, loop_->random, std::move(endpoint), *address);
-  auto error = co_await link->begin(std::move(keys));
+  auto error = co_await link->begin(std::move(principal));
   if (error) co_return Opened{nullptr, std::move(*error)};
   co_return Opened{std::move(link), {}};
 }

@@ -1,39 +1,10 @@
 #pragma once
 
 #include <memory>
-#include <string>
-#include <string_view>
-#include <vector>
 
-#include "smi/result.h"
 #include "snmp/network.h"
 
 namespace vergeset::snmp {
-
-/// A secret that is overwritten when it goes. Never printed, never copied.
-class Secret {
- public:
-  explicit Secret(std::string text);
-  Secret(Secret&& other) noexcept;
-  Secret& operator=(Secret&& other) noexcept;
-  Secret(const Secret&) = delete;
-  Secret& operator=(const Secret&) = delete;
-  ~Secret();
-  std::string_view text() const { return text_; }
-
- private:
-  std::string text_;
-};
-
-/// Derives the keys Ku of a user (RFC 3414 A.2; RFC 7860 for SHA-2; about 2.5 ms each). Problems: an
-/// unknown protocol, a password of fewer than eight octets (RFC 3414 11.2).
-Result<std::shared_ptr<const UserKeys>> derive_keys(std::string user, std::string_view auth,
-                                                    const Secret& auth_secret, std::string_view privacy,
-                                                    const Secret& privacy_secret);
-
-/// For tests against RFC 3414 A.3: Ku and the localized key Kul.
-Result<std::string> password_to_key(std::string_view auth, std::string_view password);
-Result<std::string> localize_key(std::string_view auth, std::string_view key, std::string_view engine_id);
 
 /// The real network: UDP over one epoll loop, the protocol by net-snmp's single-session API. One
 /// thread of the process, since net-snmp's tables are the process's. Reads no configuration of
@@ -56,7 +27,7 @@ class UdpNetwork : public Network {
   UdpNetwork(const UdpNetwork&) = delete;
   UdpNetwork& operator=(const UdpNetwork&) = delete;
 
-  Task<Opened> open(Endpoint endpoint, std::shared_ptr<const UserKeys> keys) override;
+  Task<Opened> open(Endpoint endpoint, std::shared_ptr<const Principal> principal) override;
   Task<void> sleep(std::chrono::milliseconds duration) override;
   std::chrono::milliseconds now() const override;
 

@@ -12,8 +12,8 @@
 #include "change/apply.h"
 #include "change/audit.h"
 #include "fleet/secret_source.h"
+#include "snmp/principals.h"
 #include "snmp/udp_network.h"
-#include "snmp/user_keys.h"
 
 namespace {
 
@@ -85,9 +85,9 @@ class RecordingNetwork : public snmp::Network {
   explicit RecordingNetwork(Notes& notes) : notes_(notes) {}
 
   snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint,
-                                std::shared_ptr<const snmp::UserKeys> keys) override {
+                                std::shared_ptr<const snmp::Principal> principal) override {
     notes_.line("OPEN");
-    snmp::Opened opened = co_await network_.open(std::move(endpoint), std::move(keys));
+    snmp::Opened opened = co_await network_.open(std::move(endpoint), std::move(principal));
     if (opened.link) opened.link = std::make_unique<RecordingLink>(std::move(opened.link), notes_);
     co_return opened;
   }
@@ -108,14 +108,12 @@ int fail(const std::string& text) {
   return 1;
 }
 
-Result<std::shared_ptr<const snmp::UserKeys>> keys_of(const fleet::Fleet& fleet,
-                                                      const fleet::Credential& credential) {
+snmp::PrincipalOr principal_of(const fleet::Fleet& fleet, const fleet::Credential& credential) {
   auto auth = fleet::read_secret(credential.auth_secret, fleet.folder);
   if (!auth) return Problem{auth.problem()};
   auto privacy = fleet::read_secret(credential.privacy_secret, fleet.folder);
   if (!privacy) return Problem{privacy.problem()};
-  return snmp::derive_keys(credential.user, credential.auth, snmp::Secret(*std::move(auth)),
-                           credential.privacy, snmp::Secret(*std::move(privacy)));
+  return snmp::usm_principal(credential.user, credential.auth, *auth, credential.privacy, *privacy);
 }
 
 std::string audit(const change::World& world, const fleet::Unit& unit) {
@@ -151,14 +149,14 @@ int main(int argc, char** argv) {
   if (faults.any() || fleet.units.empty())
     return fail("the fleet has faults, or no unit: see vergeset check");
   const fleet::Unit& unit = fleet.units.front();
-  const auto keys = keys_of(fleet, fleet.credentials.at(unit.credential));
-  if (!keys) return fail(keys.problem());
+  const auto principal = principal_of(fleet, fleet.credentials.at(unit.credential));
+  if (!principal) return fail(principal.problem());
 
   Notes notes(argv[4]);
   records::FolderDisk disk(argv[3]);
   const records::SystemClock clock;
   RecordingNetwork network(notes);
-  const change::World world{network, disk, clock, fleet, [&](const fleet::Unit&) { return *keys; }};
+  const change::World world{network, disk, clock, fleet, [&](const fleet::Unit&) { return *principal; }};
   const std::string wrong = what == "apply" ? apply(world, unit) : audit(world, unit);
   if (!wrong.empty()) return fail(unit.name + ": " + wrong);
   return notes.written() ? 0 : fail("the requests cannot be written");

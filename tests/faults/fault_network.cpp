@@ -252,7 +252,7 @@ class FaultNetwork::FaultLink : public snmp::Link {
   snmp::Traffic traffic_;
 };
 
-snmp::Task<snmp::Opened> FaultNetwork::open(snmp::Endpoint endpoint, std::shared_ptr<const snmp::UserKeys>) {
+snmp::Task<snmp::Opened> FaultNetwork::open(snmp::Endpoint endpoint, std::shared_ptr<const snmp::Principal>) {
   const std::size_t unit = unit_at.at(endpoint.host);
   auto link = std::make_unique<FaultLink>(*this, unit, endpoint);
   auto error = co_await link->begin();

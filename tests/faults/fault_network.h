@@ -35,7 +35,8 @@ class FaultNetwork : public snmp::Network {
   static constexpr int most_events = 60000;
   static constexpr milliseconds longest{6 * 3600 * 1000};
 
-  snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint, std::shared_ptr<const snmp::UserKeys> keys) override;
+  snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint,
+                                std::shared_ptr<const snmp::Principal> principal) override;
   snmp::Task<void> sleep(milliseconds duration) override;
   milliseconds now() const override { return time_; }
   void run_each(std::size_t count, const std::function<snmp::Task<void>(std::size_t)>& begin,

@@ -174,8 +174,6 @@ TEST_CASE("broken or unknown protocols are refused unless there is a reason") {
   const std::string secrets = "auth-secret: {env: A}, privacy-secret: {env: P}}";
   check_credential("a: {user: u, auth: @@MD5, " + secrets, {"MD5 is broken", "insecure:"});
   check_credential("a: {user: u, privacy: @@DES, " + secrets, {"DES is broken", "insecure:"});
-  check_credential("a: {user: u, auth: @@none, " + secrets, {"none is not supported"});
-  check_credential("a: {user: u, privacy: @@none, " + secrets, {"none is not supported"});
   check_credential("a: {user: u, auth: @@sha256, " + secrets, {"found sha256", "did you mean SHA-256"});
   check_credential("a: {user: u, privacy: @@AES, " + secrets, {"AES-128, AES-192, AES-256"});
 

@@ -17,8 +17,8 @@ SecretSource source(Kind kind, const std::string& where) {
   return {kind, where, {"fleet.yaml", 3, 9}};
 }
 
-std::string secret_of(const Result<std::string>& result) {
-  return result ? *result : "problem: " + result.problem();
+std::string secret_of(const Result<Secret>& result) {
+  return result ? std::string(result->text()) : "problem: " + result.problem();
 }
 
 std::string from_file(const std::string& text, mode_t mode) {

@@ -269,12 +269,13 @@ void serve(const Options& options) {
   const sim::UnitStart start = sim::start_of(*unit, true);
   sim::SimUnit simulated(must(start.store(*unit->model, 0, Unit::now())));
   const fleet::Credential& credential = fleet.credentials.at(unit->credential);
-  const std::string auth = must(fleet::read_secret(credential.auth_secret, fleet.folder));
-  const std::string privacy = must(fleet::read_secret(credential.privacy_secret, fleet.folder));
+  const Secret auth = must(fleet::read_secret(credential.auth_secret, fleet.folder));
+  const Secret privacy = must(fleet::read_secret(credential.privacy_secret, fleet.folder));
   sim::AgentSetup setup;
   setup.unit = &simulated;
   setup.engine_id = sim::engine_id_of(unit->name);
-  setup.user = must(sim::make_user(credential.user, credential.auth, auth, credential.privacy, privacy));
+  setup.user =
+      must(sim::make_user(credential.user, credential.auth, auth.text(), credential.privacy, privacy.text()));
   setup.host = unit->host;
   setup.port = unit->port;
   setup.now = Unit::now;

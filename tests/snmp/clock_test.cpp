@@ -28,7 +28,7 @@ Relay::Rule to_agent(std::size_t agent) {
 TEST_CASE("a unit that started anew is read after one more round trip") {
   Snmpd agent(users);
   UdpNetwork network;
-  const auto link = opened(network, at(agent.port()), keys_of("keeper"));
+  const auto link = opened(network, at(agent.port()), principal_of("keeper"));
   CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
   const auto before = link->traffic().requests;
   agent.restart();
@@ -42,7 +42,7 @@ TEST_CASE("a SET that was refused by the clock was not carried out and is sent o
   Snmpd agent(users);
   Relay relay({&agent});
   UdpNetwork network;
-  const auto link = opened(network, at(relay.port()), keys_of("keeper"));
+  const auto link = opened(network, at(relay.port()), principal_of("keeper"));
   CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
   agent.restart();
   relay.rule({}, {});
@@ -58,7 +58,7 @@ TEST_CASE("a clock that is refused again after it was set is told, for reads and
   const Snmpd third(cloned, started(12));
   Relay relay({&first, &second, &third});
   UdpNetwork network;
-  const auto link = opened(network, at(relay.port(), 300, 0), keys_of("keeper"));
+  const auto link = opened(network, at(relay.port(), 300, 0), principal_of("keeper"));
   CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
   CHECK(link->engine().boots == 5);
   relay.rule([](int n) { return Relay::Fate{.agent = n == 0 ? 1U : 2U}; }, {});
@@ -79,14 +79,14 @@ TEST_CASE("a clock that runs backwards is told, and a new link works") {
   const Snmpd young(cloned, started(1));
   Relay relay({&old, &young});
   UdpNetwork network;
-  auto link = opened(network, at(relay.port(), 100, 1), keys_of("keeper"));
+  auto link = opened(network, at(relay.port(), 100, 1), principal_of("keeper"));
   CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
   relay.rule(to_agent(1), {});
   const Answer answer = finish(network, link->get({sys_descr}));
   REQUIRE_FALSE(answer);
   CHECK(answer.error().failure == Failure::clock_window);
   link.reset();
-  link = opened(network, at(relay.port(), 300, 1), keys_of("keeper"));
+  link = opened(network, at(relay.port(), 300, 1), principal_of("keeper"));
   CHECK(outcome(finish(network, link->get({sys_descr}))) == "answered");
 }
 
@@ -94,9 +94,9 @@ TEST_CASE("two units that were given the same engine id both work at once") {
   const Snmpd one(cloned, started(4));
   const Snmpd other(cloned, started(40));
   UdpNetwork network;
-  const auto here = opened(network, at(one.port(), 300, 0), keys_of("keeper"));
+  const auto here = opened(network, at(one.port(), 300, 0), principal_of("keeper"));
   CHECK(outcome(finish(network, here->get({sys_descr}))) == "answered");
-  const auto there = opened(network, at(other.port(), 300, 0), keys_of("keeper"));
+  const auto there = opened(network, at(other.port(), 300, 0), principal_of("keeper"));
   CHECK(here->engine().boots == 5);
   CHECK(there->engine().boots == 41);
   for (int i = 0; i < 3; ++i) {
@@ -111,7 +111,7 @@ TEST_CASE("the library's table of engines is empty between calls, whatever share
   // The table has 23 buckets, and frees a whole one with each engine (net-snmp 5.9.3).
   const Snmpd& agent = common_agent();
   UdpNetwork network;
-  const auto lasting = opened(network, at(agent.port(), 300, 0), keys_of("keeper"));
+  const auto lasting = opened(network, at(agent.port(), 300, 0), principal_of("keeper"));
   const auto entry = [](const std::string& id) {
     return search_enginetime_list(reinterpret_cast<const u_char*>(id.data()), static_cast<u_int>(id.size()));
   };
@@ -126,7 +126,7 @@ TEST_CASE("the library's table of engines is empty between calls, whatever share
   }
   const Snmpd beside(users + "exactEngineID 0x" + smi::to_hex(neighbour) + "\n");
   CHECK(outcome(finish(network, lasting->get({sys_descr}))) == "answered");
-  const auto passing = opened(network, at(beside.port(), 300, 0), keys_of("keeper"));
+  const auto passing = opened(network, at(beside.port(), 300, 0), principal_of("keeper"));
   CHECK(passing->engine().id == neighbour);
   CHECK(outcome(finish(network, passing->get({sys_descr}))) == "answered");
   CHECK(entry(id) == nullptr);

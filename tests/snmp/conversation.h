@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "catch.h"
+#include "snmp/principals.h"
 #include "snmp/udp_network.h"
 #include "support/snmpd.h"
 
@@ -34,16 +35,16 @@ inline const Snmpd& common_agent() {
   return agent;
 }
 
-using Keys = std::shared_ptr<const snmp::UserKeys>;
+using PrincipalPtr = std::shared_ptr<const snmp::Principal>;
 
-inline Keys keys_of(const std::string& user, const std::string& auth = "SHA-256",
-                    const std::string& privacy = "AES-128", const std::string& auth_secret = {},
-                    const std::string& privacy_secret = {}) {
-  auto keys =
-      snmp::derive_keys(user, auth, snmp::Secret(auth_secret.empty() ? "auth-of-" + user : auth_secret),
-                        privacy, snmp::Secret(privacy_secret.empty() ? "priv-of-" + user : privacy_secret));
-  if (!keys) throw std::runtime_error(keys.problem());
-  return *keys;
+inline PrincipalPtr principal_of(const std::string& user, const std::string& auth = "SHA-256",
+                                 const std::string& privacy = "AES-128", const std::string& auth_secret = {},
+                                 const std::string& privacy_secret = {}) {
+  auto made = snmp::usm_principal(
+      user, auth, Secret::copy_of(auth_secret.empty() ? "auth-of-" + user : auth_secret), privacy,
+      Secret::copy_of(privacy_secret.empty() ? "priv-of-" + user : privacy_secret));
+  if (!made) throw std::runtime_error(made.problem());
+  return *made;
 }
 
 inline snmp::Endpoint at(std::uint16_t port, int timeout_ms = 1000, int retries = 1,
@@ -62,8 +63,9 @@ T finish(snmp::Network& network, snmp::Task<T> task) {
   return std::move(*result);
 }
 
-inline std::unique_ptr<snmp::Link> opened(snmp::Network& network, snmp::Endpoint endpoint, Keys keys) {
-  auto result = finish(network, network.open(std::move(endpoint), std::move(keys)));
+inline std::unique_ptr<snmp::Link> opened(snmp::Network& network, snmp::Endpoint endpoint,
+                                          PrincipalPtr principal) {
+  auto result = finish(network, network.open(std::move(endpoint), std::move(principal)));
   if (!result) throw std::runtime_error(result.error.text);
   return std::move(result.link);
 }

@@ -1,7 +1,8 @@
+#include "snmp/keys.h"
 #include "catch.h"
 #include "smi/value.h"
 #include "snmp/library.h"
-#include "snmp/udp_network.h"
+#include "snmp/principals.h"
 
 using namespace vergeset;
 using namespace vergeset::snmp;
@@ -10,15 +11,15 @@ namespace {
 
 const std::string engine_of_a3 = *smi::from_hex("000000000000000000000002");
 
-std::string hex(const Result<std::string>& octets) {
-  return octets ? smi::to_hex(*octets) : octets.problem();
+std::string hex(const Result<Secret>& octets) {
+  return octets ? smi::to_hex(octets->text()) : octets.problem();
 }
 
 std::string problem_of(std::string user, std::string_view auth, std::string auth_secret,
                        std::string_view privacy, std::string privacy_secret) {
-  const auto keys = derive_keys(std::move(user), auth, Secret(std::move(auth_secret)), privacy,
-                                Secret(std::move(privacy_secret)));
-  return keys ? "" : keys.problem();
+  const auto made = usm_principal(std::move(user), auth, Secret(std::move(auth_secret)), privacy,
+                                  Secret(std::move(privacy_secret)));
+  return made ? "" : made.problem();
 }
 
 }  // namespace
@@ -26,14 +27,14 @@ std::string problem_of(std::string user, std::string_view auth, std::string auth
 TEST_CASE("a password becomes the MD5 keys of RFC 3414") {
   const auto key = password_to_key("MD5", "maplesyrup");
   CHECK(hex(key) == "9faf3283884e92834ebc9847d8edd963");  // RFC 3414 A.3.1
-  CHECK(hex(localize_key("MD5", *key, engine_of_a3)) ==
+  CHECK(hex(localize_key("MD5", key->text(), engine_of_a3)) ==
         "526f5eed9fcce26f8964c2930787d82b");  // RFC 3414 A.3.1
 }
 
 TEST_CASE("a password becomes the SHA-1 keys of RFC 3414") {
   const auto key = password_to_key("SHA-1", "maplesyrup");
   CHECK(hex(key) == "9fb5cc0381497b3793528939ff788d5d79145211");  // RFC 3414 A.3.2
-  CHECK(hex(localize_key("SHA-1", *key, engine_of_a3)) ==
+  CHECK(hex(localize_key("SHA-1", key->text(), engine_of_a3)) ==
         "6695febc9288e36282235fc7151f128497b38f3f");  // RFC 3414 A.3.2
 }
 
@@ -50,8 +51,9 @@ TEST_CASE("the key changes of RFC 3414 lead from one password's keys to the othe
                "0000000000000000000000000000000000000000 9c1017f4fd483d2de8d5fadbf84392cb06457051"},
         Change{"SHA-1", 16, "00000000000000000000000000000000 7ef8d8a4c9cdb26b47591cd852ff88b5"}}) {
     const auto localized = [&](const char* password) {
-      return localize_key(change.auth, *password_to_key(change.auth, password), engine_of_a3)
-          ->substr(0, change.size);
+      const auto key =
+          localize_key(change.auth, password_to_key(change.auth, password)->text(), engine_of_a3);
+      return std::string(key->text().substr(0, change.size));
     };
     std::string before = localized("maplesyrup");
     std::string octets = *smi::from_hex(change.text);
@@ -71,10 +73,10 @@ TEST_CASE("the key changes of RFC 3414 lead from one password's keys to the othe
 
 TEST_CASE("the SHA-2 family makes keys as long as its hashes") {
   // RFC 7860 4.1: the key has the length of the hash.
-  CHECK(password_to_key("SHA-224", "maplesyrup")->size() == 28);
-  CHECK(password_to_key("SHA-256", "maplesyrup")->size() == 32);
-  CHECK(password_to_key("SHA-384", "maplesyrup")->size() == 48);
-  CHECK(password_to_key("SHA-512", "maplesyrup")->size() == 64);
+  CHECK(password_to_key("SHA-224", "maplesyrup")->text().size() == 28);
+  CHECK(password_to_key("SHA-256", "maplesyrup")->text().size() == 32);
+  CHECK(password_to_key("SHA-384", "maplesyrup")->text().size() == 48);
+  CHECK(password_to_key("SHA-512", "maplesyrup")->text().size() == 64);
 }
 
 TEST_CASE("a password of fewer than eight octets is refused without being told") {

@@ -33,7 +33,7 @@ TEST_CASE("the library reads no configuration and no MIB, and writes no state") 
   const Snmpd& agent = common_agent();
   {
     snmp::UdpNetwork network;
-    const auto link = opened(network, at(agent.port()), keys_of("keeper"));
+    const auto link = opened(network, at(agent.port()), principal_of("keeper"));
     CHECK(finish(network, link->get({sys_descr})));
   }
   CHECK(netsnmp_ds_get_string(NETSNMP_DS_LIBRARY_ID, NETSNMP_DS_LIB_SECNAME) == nullptr);

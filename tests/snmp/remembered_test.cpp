@@ -24,7 +24,7 @@ snmp::Endpoint remembered(std::uint16_t port, snmp::Engine engine, int timeout_m
 /// What a first link to the agent finds.
 snmp::Engine engine_of(const Snmpd& agent) {
   UdpNetwork network;
-  return opened(network, at(agent.port()), keys_of("keeper"))->engine();
+  return opened(network, at(agent.port()), principal_of("keeper"))->engine();
 }
 
 Relay::Fate lost() {
@@ -37,7 +37,7 @@ TEST_CASE("a remembered engine is spoken to without discovery") {
   const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
-  const auto link = opened(network, remembered(relay.port(), engine_of(agent)), keys_of("keeper"));
+  const auto link = opened(network, remembered(relay.port(), engine_of(agent)), principal_of("keeper"));
   CHECK(relay.requests() == 0);
   CHECK(octets_of(finish(network, link->get({sys_descr}))).starts_with("Linux"));
   CHECK(relay.requests() == 1);
@@ -57,7 +57,7 @@ TEST_CASE("a remembered clock that is wrong is set by the unit's report, in one 
   }
   Relay relay({&agent});
   UdpNetwork network;
-  const auto link = opened(network, remembered(relay.port(), engine), keys_of("keeper"));
+  const auto link = opened(network, remembered(relay.port(), engine), principal_of("keeper"));
   CHECK(octets_of(finish(network, link->get({sys_descr}))).starts_with("Linux"));
   CHECK(relay.requests() == 2);
   CHECK(link->engine().boots == engine_of(agent).boots);
@@ -67,8 +67,8 @@ TEST_CASE("a unit with another engine id than was remembered is discovered anew"
   const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
-  const auto link =
-      opened(network, remembered(relay.port(), {"\x80\x00\x1f\x88\x04 gone", 7, 1000}), keys_of("keeper"));
+  const auto link = opened(network, remembered(relay.port(), {"\x80\x00\x1f\x88\x04 gone", 7, 1000}),
+                           principal_of("keeper"));
   CHECK(octets_of(finish(network, link->get({sys_descr}))).starts_with("Linux"));
   CHECK(relay.requests() == 3);  // the read, discovery, the read again
   CHECK(link->engine().id == engine_of(agent).id);
@@ -79,7 +79,7 @@ TEST_CASE("a unit whose count of starts went back is discovered anew when its an
   snmp::Engine engine = engine_of(agent);
   engine.boots = 900;
   UdpNetwork network;
-  const auto link = opened(network, remembered(agent.port(), engine, 80, 3), keys_of("keeper"));
+  const auto link = opened(network, remembered(agent.port(), engine, 80, 3), principal_of("keeper"));
   CHECK(octets_of(finish(network, link->get({sys_descr}))).starts_with("Linux"));
   CHECK(link->engine().boots == 3);
 }
@@ -88,8 +88,8 @@ TEST_CASE("reads side by side that meet another engine discover it once") {
   const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
-  const auto link =
-      opened(network, remembered(relay.port(), {"\x80\x00\x1f\x88\x04 gone", 7, 1000}), keys_of("keeper"));
+  const auto link = opened(network, remembered(relay.port(), {"\x80\x00\x1f\x88\x04 gone", 7, 1000}),
+                           principal_of("keeper"));
   std::vector<snmp::Task<Answer>> reads;
   for (int i = 0; i < 4; ++i) reads.push_back(link->get({sys_descr}));
   const auto answers = finish(network, snmp::all(std::move(reads)));
@@ -102,7 +102,7 @@ TEST_CASE("a silent unit whose engine was remembered is given up after as many t
   const snmp::Engine engine = engine_of(agent);
   Relay relay({&agent}, [](int) { return lost(); });
   UdpNetwork network;
-  const auto link = opened(network, remembered(relay.port(), engine, 40, 3), keys_of("keeper"));
+  const auto link = opened(network, remembered(relay.port(), engine, 40, 3), principal_of("keeper"));
   const Answer answer = finish(network, link->get({sys_descr}));
   REQUIRE_FALSE(answer);
   CHECK(answer.error().failure == Failure::no_answer);
@@ -113,8 +113,8 @@ TEST_CASE("a SET waits until a remembered engine has been heard of") {
   const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
-  const auto link =
-      opened(network, remembered(relay.port(), {"\x80\x00\x1f\x88\x04 gone", 7, 1000}), keys_of("keeper"));
+  const auto link = opened(network, remembered(relay.port(), {"\x80\x00\x1f\x88\x04 gone", 7, 1000}),
+                           principal_of("keeper"));
   CHECK(outcome(finish(network, link->set(text(sys_contact, "Larkmoor depot")))) == "answered");
   CHECK(relay.requests() == 2);  // discovery, and the SET once
   CHECK(link->traffic().sets == 1);
@@ -132,7 +132,7 @@ TEST_CASE(
   SECTION("what is remembered is the stranger's own id") {
     endpoint.engine = engine_of(agent);
   }
-  const snmp::Opened opened = finish(network, network.open(endpoint, keys_of("keeper")));
+  const snmp::Opened opened = finish(network, network.open(endpoint, principal_of("keeper")));
   REQUIRE_FALSE(opened);
   CHECK(opened.error.failure == Failure::wrong_engine);
   CHECK(opened.error.engine == engine_of(agent).id);
@@ -147,7 +147,7 @@ TEST_CASE(
   UdpNetwork network;
   snmp::Endpoint endpoint = remembered(relay.port(), {"\x80\x00\x1f\x88\x04 gone", 7, 1000});
   endpoint.only_engine = endpoint.engine->id;
-  const auto link = opened(network, endpoint, keys_of("keeper"));
+  const auto link = opened(network, endpoint, principal_of("keeper"));
   SECTION("a SET") {
     const Answer answer = finish(network, link->set(text(sys_contact, "a stranger")));
     REQUIRE_FALSE(answer);
@@ -168,7 +168,7 @@ TEST_CASE("the only engine is joined as any other") {
   UdpNetwork network;
   snmp::Endpoint endpoint = at(agent.port(), 1000, 1);
   endpoint.only_engine = engine_of(agent).id;
-  const auto link = opened(network, endpoint, keys_of("keeper"));
+  const auto link = opened(network, endpoint, principal_of("keeper"));
   CHECK(octets_of(finish(network, link->get({sys_descr}))).starts_with("Linux"));
 }
 
@@ -176,7 +176,7 @@ TEST_CASE("of many requests of one link no more than four are on their way at on
   const Snmpd& agent = common_agent();
   Relay relay({&agent});
   UdpNetwork network;
-  const auto link = opened(network, at(relay.port(), 2000, 0), keys_of("keeper"));
+  const auto link = opened(network, at(relay.port(), 2000, 0), principal_of("keeper"));
   relay.rule({}, [](int) { return Relay::Fate{.delay = std::chrono::milliseconds(60)}; });
   std::vector<snmp::Task<int>> reads;
   const auto read = [&]() -> snmp::Task<int> {

@@ -41,7 +41,7 @@ void needs(const Answer& answer) {
 TEST_CASE("requests of every kind are answered by net-snmp's agent") {
   const Snmpd& agent = common_agent();
   UdpNetwork network;
-  const auto link = opened(network, at(agent.port()), keys_of("keeper"));
+  const auto link = opened(network, at(agent.port()), principal_of("keeper"));
 
   SECTION("get yields values and absences in the order asked") {
     const Answer answer = finish(network, link->get({sys_up_time, sys_descr, {1, 3, 6, 1, 4, 1, 1206, 9}}));
@@ -93,7 +93,7 @@ TEST_CASE("requests of every kind are answered by net-snmp's agent") {
 TEST_CASE("every value that SNMP carries goes out and comes back as it was") {
   const Snmpd& agent = common_agent();
   UdpNetwork network;
-  const auto link = opened(network, at(agent.port()), keys_of("keeper"));
+  const auto link = opened(network, at(agent.port()), principal_of("keeper"));
   const smi::Oid entry{1, 3, 6, 1, 6, 3, 12, 1, 2, 1};  // snmpTargetAddrEntry (RFC 3413)
   const auto cell = [&](std::uint32_t column) { return entry.child(column).join(smi::Oid{2, 'l', 'k'}); };
   const std::string all_octets("\xff\x00\x7f\x80\x0a\x01", 6);
@@ -115,7 +115,7 @@ TEST_CASE("a request larger than an Ethernet frame is carried") {
   // 2302 octets is the largest payload of both RSU standards.
   const Snmpd& agent = common_agent();
   UdpNetwork network;
-  const auto link = opened(network, at(agent.port()), keys_of("keeper"));
+  const auto link = opened(network, at(agent.port()), principal_of("keeper"));
   std::vector<smi::Oid> many(150, sys_descr);
   const Answer answer = finish(network, link->get(many));
   needs(answer);
@@ -143,7 +143,7 @@ TEST_CASE("each pair of authentication and privacy protocols works") {
     for (const auto& privacy : privacies) {
       const std::string user = auth.first + "-" + privacy.first;
       INFO(user);
-      const auto link = opened(network, at(agent.port()), keys_of(user, auth.first, privacy.first));
+      const auto link = opened(network, at(agent.port()), principal_of(user, auth.first, privacy.first));
       needs(finish(network, link->get({sys_descr})));
     }
   }
@@ -152,9 +152,10 @@ TEST_CASE("each pair of authentication and privacy protocols works") {
 TEST_CASE("a host is found by name, and an unknown name says so") {
   const Snmpd& agent = common_agent();
   UdpNetwork network;
-  const auto by_name = opened(network, at(agent.port(), 1000, 1, "localhost"), keys_of("reader"));
+  const auto by_name = opened(network, at(agent.port(), 1000, 1, "localhost"), principal_of("reader"));
   needs(finish(network, by_name->get({sys_descr})));
-  const auto none = finish(network, network.open(at(161, 100, 0, "no-such-unit.invalid"), keys_of("reader")));
+  const auto none =
+      finish(network, network.open(at(161, 100, 0, "no-such-unit.invalid"), principal_of("reader")));
   REQUIRE_FALSE(none);
   CHECK(none.error.failure == Failure::local);
   CHECK(none.error.text.find("no-such-unit.invalid") != std::string::npos);
@@ -181,14 +182,14 @@ TEST_CASE("an agent is reached over IPv6") {
   const std::uint16_t port = free_port("127.0.0.1");
   const Snmpd agent(users + "agentaddress udp6:[::1]:" + std::to_string(port) + "\n");
   UdpNetwork network;
-  const auto link = opened(network, at(port, 1000, 1, "::1"), keys_of("reader"));
+  const auto link = opened(network, at(port, 1000, 1, "::1"), principal_of("reader"));
   needs(finish(network, link->get({sys_descr})));
 }
 
 TEST_CASE("several requests of one link are in flight together") {
   const Snmpd& agent = common_agent();
   UdpNetwork network;
-  const auto link = opened(network, at(agent.port()), keys_of("keeper"));
+  const auto link = opened(network, at(agent.port()), principal_of("keeper"));
   const auto body = [&]() -> snmp::Task<std::size_t> {
     std::vector<snmp::Task<Answer>> requests;
     for (int i = 0; i < 20; ++i) requests.push_back(link->get({i % 2 == 0 ? sys_descr : sys_name}));
@@ -205,12 +206,12 @@ TEST_CASE("several requests of one link are in flight together") {
 TEST_CASE("a hundred links to one agent work at once and leave the library's tables empty") {
   const Snmpd& agent = common_agent();
   UdpNetwork network;
-  const Keys keys = keys_of("keeper");
+  const PrincipalPtr keeper = principal_of("keeper");
   const std::vector<smi::Oid> wanted = {sys_descr, sys_name};
   int answered = 0;
   std::string engine;
   const auto unit = [&]() -> snmp::Task<void> {
-    auto result = co_await network.open(at(agent.port(), 2000, 3), keys);
+    auto result = co_await network.open(at(agent.port(), 2000, 3), keeper);
     if (!result) co_return;
     engine = result.link->engine().id;
     for (int i = 0; i < 5; ++i) {
@@ -235,7 +236,8 @@ TEST_CASE("the soft limit of descriptors does not bound the number of links") {
   REQUIRE(setrlimit(RLIMIT_NOFILE, &low) == 0);
   UdpNetwork network;
   std::vector<std::unique_ptr<snmp::Link>> links;
-  for (int i = 0; i < 64; ++i) links.push_back(opened(network, at(common_agent().port()), keys_of("reader")));
+  for (int i = 0; i < 64; ++i)
+    links.push_back(opened(network, at(common_agent().port()), principal_of("reader")));
   needs(finish(network, links.back()->get({sys_descr})));
   setrlimit(RLIMIT_NOFILE, &before);
 }

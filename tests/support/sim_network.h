@@ -42,7 +42,7 @@ class SimNetwork : public snmp::Network {
   std::int64_t now_ms() const { return start + time_.count(); }
   static constexpr std::int64_t start = 1795000000000;  // a day in November 2026
 
-  snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint, std::shared_ptr<const snmp::UserKeys>) override {
+  snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint, std::shared_ptr<const snmp::Principal>) override {
     const std::string where = endpoint.host + ":" + std::to_string(endpoint.port);
     co_await sleep(2 * one_way);
     snmp::Opened opened;

@@ -4,6 +4,8 @@
 #include <cstddef>
 #include <string>
 
+#include "smi/secret.h"
+
 namespace vergeset::snmp {
 
 /// A key of at most 64 octets (SHA-512) that is overwritten when it goes.
@@ -14,21 +16,21 @@ struct Key {
   Key() = default;
   Key(const Key&) = delete;
   Key& operator=(const Key&) = delete;
-  ~Key();
+  ~Key() { wipe(octets.data(), octets.size()); }
 };
 
 /// See network.h. The protocols are numbers of net-snmp's: NETSNMP_USMAUTH_* and
-/// USM_CREATE_USER_PRIV_*.
-class UserKeys {
+/// USM_CREATE_USER_PRIV_*; none where the level does without.
+class Principal {
  public:
   std::string user;
+  int level = 0;  ///< SNMP_SEC_LEVEL_*
   int auth = 0;
   Key auth_key;  ///< Ku (RFC 3414 A.2)
   int privacy = 0;
   Key privacy_key;  ///< Ku, by the hash of the authentication protocol (RFC 3414 2.6, RFC 3826 1.2)
+  /// Where it is not empty the keys are Kul, localized to this engine (RFC 3414 2.6), and open no other.
+  std::string engine_id;
 };
-
-/// Overwrites in a way that the compiler may not leave out.
-void wipe(void* place, std::size_t size);
 
 }  // namespace vergeset::snmp
