@@ -28,6 +28,7 @@ void not_reached(const World& world, const fleet::Unit& unit, const snmp::Error&
   const std::string stranger = stranger_text(world, unit, error);
   if (!stranger.empty()) out.verdict = Verdict::wrong_unit;
   out.what = stranger.empty() ? error.text : stranger;
+  out.refused_us = refuses_user(error.failure);
 }
 
 /// Reads `wanted` of a unit into `out`; the verdict is `agrees` where it was read and is the right one.

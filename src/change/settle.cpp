@@ -245,11 +245,6 @@ class Settling {
   bool ends_off_air_ = false;
 };
 
-bool speaks_of_user(snmp::Failure failure) {
-  return failure == snmp::Failure::unknown_user || failure == snmp::Failure::wrong_auth ||
-         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level;
-}
-
 std::int64_t seconds_now(const World& world) {
   return world.clock.now() / 1000;
 }
@@ -272,6 +267,11 @@ std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
 
 }  // namespace
 
+bool refuses_user(snmp::Failure failure) {
+  return failure == snmp::Failure::unknown_user || failure == snmp::Failure::wrong_auth ||
+         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level;
+}
+
 std::optional<std::string> expected_engine(const World& world, const fleet::Unit& unit) {
   if (auto stated = smi::from_hex(unit.engine_id); stated && !stated->empty()) return *std::move(stated);
   return world.known == nullptr ? std::nullopt : world.known->expected(unit.name);
@@ -291,7 +291,7 @@ snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit,
                           std::move(only_engine)};
   std::shared_ptr<const snmp::Principal> principal = world.principal_of(unit);
   snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(principal));
-  if (!opened && speaks_of_user(opened.error.failure)) opened.error.text += user_of(world.fleet, unit);
+  if (!opened && refuses_user(opened.error.failure)) opened.error.text += user_of(world.fleet, unit);
   co_return opened;
 }
 

@@ -52,6 +52,9 @@ snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit,
 /// The same with the engine that is expected.
 snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit);
 
+/// The unit answered, and did not let the user in.
+bool refuses_user(snmp::Failure failure);
+
 /// Empty, or what is said of a unit where this is why it was not reached: another engine than is expected.
 std::string stranger_text(const World& world, const fleet::Unit& unit, const snmp::Error& error);
 

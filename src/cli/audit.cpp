@@ -1,11 +1,13 @@
 #include <memory>
 
+#include "change/factory_doors.h"
 #include "cli/audit_keep.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
 #include "cli/live.h"
 #include "cli/print.h"
 #include "report/audit_text.h"
+#include "report/factory_text.h"
 #include "report/json.h"
 
 namespace vergeset::cli {
@@ -26,16 +28,29 @@ std::vector<change::Audited> read(Live& live, const std::vector<const fleet::Uni
   return change::audit(live.world, units, "audit", pace.at_once);
 }
 
+Result<std::vector<change::FactoryDoor>> doors_of(const fleet::Fleet& fleet) {
+  std::vector<change::FactoryDoor> doors;
+  for (const std::string& name : fleet.factory_credentials) {
+    auto principal = principal_of(fleet, fleet.credentials.at(name));
+    if (!principal) return Problem{principal.problem()};
+    doors.push_back({"credential " + name, name, *std::move(principal)});
+  }
+  return doors;
+}
+
 int audit(const AuditOptions& options) {
   const auto ready = make_ready(options.common, options.choice, options.accept);
   if (!ready) return Exit::bad_input;
   Live& live = *ready->live;
+  const auto doors = doors_of(ready->fleet);
+  if (!doors) return complain(doors.problem());
   records::AuditHead head = head_of(ready->fleet, options.choice, live.clock.now());
-  const auto audited = read(live, ready->units, options.pace);
+  auto audited = read(live, ready->units, options.pace);
+  change::try_doors(live.world, *doors, audited, options.pace.at_once);
   head.ended = records::stamp(live.clock.now());
   const std::string kept = keep(live.disk, head, audited);
   int status = Exit::done;
-  for (const change::Audited& unit : audited) status = std::max<int>(status, exit_of(unit.verdict));
+  for (const change::Audited& unit : audited) status = std::max<int>(status, exit_of(unit));
   if (options.common.json) {
     report::Json document = report::document("audit");
     document["fleet"] = ready->fleet.name;
@@ -45,7 +60,7 @@ int audit(const AuditOptions& options) {
   } else {
     report::Screen screen = screen_here();
     screen.full = options.full;
-    print(report::audit_text(screen, audited));
+    print(report::audit_text(screen, audited) + report::factory_text(screen, audited));
   }
   return status;
 }

@@ -12,7 +12,6 @@
 #include "records/lock.h"
 #include "records/private_folder.h"
 #include "report/words.h"
-#include "snmp/principals.h"
 
 namespace vergeset::cli {
 
@@ -28,6 +27,8 @@ Result<Secret> secret_of(const fleet::Fleet& fleet, const fleet::Credential& cre
   return secret;
 }
 
+}  // namespace
+
 snmp::PrincipalOr principal_of(const fleet::Fleet& fleet, const fleet::Credential& credential) {
   const auto auth = secret_of(fleet, credential, "auth-secret", credential.auth_secret);
   if (!auth) return Problem{auth.problem()};
@@ -37,8 +38,6 @@ snmp::PrincipalOr principal_of(const fleet::Fleet& fleet, const fleet::Credentia
   if (!made) return Problem{fmt::format("credential {}: {}", credential.name, made.problem())};
   return made;
 }
-
-}  // namespace
 
 Live::Live(const fleet::Fleet& fleet, const std::string& records)
     : disk(records),

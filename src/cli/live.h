@@ -9,6 +9,7 @@
 #include "cli/common.h"
 #include "cli/progress.h"
 #include "snmp/principal.h"
+#include "snmp/principals.h"
 #include "snmp/udp_network.h"
 
 namespace vergeset::cli {
@@ -64,6 +65,9 @@ void accept_replacements(Live& live, const std::vector<const fleet::Unit*>& unit
 /// Why replacements cannot be accepted of this choice; empty where they can. Each unit has to be named, so
 /// that no slip accepts whatever answers at the addresses of a whole fleet.
 std::string cannot_accept(const fleet::Choice& choice);
+
+/// The principal of a credential; a problem tells which secret of it cannot be had, and never the secret.
+snmp::PrincipalOr principal_of(const fleet::Fleet& fleet, const fleet::Credential& credential);
 
 /// Reads the secrets of these units' credentials and makes them into keys, once each. A problem before
 /// anything is sent: records that cannot be written, or a secret, told by credential and source and never

@@ -88,6 +88,9 @@ Json json_of(const AuditedUnit& unit) {
   put(out, "obstacles", unit.obstacles);
   put(out, "remarks", unit.remarks, [](const AuditedRemark& one) { return json_of(one); });
   put(out, "health", unit.health, [](const AuditedFinding& one) { return json_of(one); });
+  put(out, "factory", unit.doors, [](const FactoryTry& one) {
+    return Json{{"name", one.name}, {"result", result_name(one.result)}, {"at", one.at}};
+  });
   return out;
 }
 
@@ -169,6 +172,13 @@ AuditedFinding finding_from(const Json& json) {
   return {json.at("text"), json.at("source")};
 }
 
+FactoryTry door_from(const Json& json) {
+  const auto result = result_named(json.at("result").get<std::string>());
+  if (!result)
+    throw std::runtime_error("no result of a try: " + smi::shown(json.at("result").get<std::string>()));
+  return {json.at("name"), *result, text_at(json, "at")};
+}
+
 AuditedUnit unit_from(const Json& json) {
   AuditedUnit unit;
   unit.unit = json.at("unit");
@@ -179,6 +189,7 @@ AuditedUnit unit_from(const Json& json) {
   unit.obstacles = texts_at(json, "obstacles");
   for (const Json& one : list_at(json, "remarks")) unit.remarks.push_back(remark_from(one));
   for (const Json& one : list_at(json, "health")) unit.health.push_back(finding_from(one));
+  for (const Json& one : list_at(json, "factory")) unit.doors.push_back(door_from(one));
   return unit;
 }
 

@@ -123,6 +123,9 @@ struct Endpoint {
   /// way before the stranger says that it has another: what anyone on the way could have listened to at any
   /// visit.
   std::optional<std::string> only_engine = {};
+  /// Each request leaves once, whatever gets lost, and none is made besides those that are asked for: for who
+  /// is locked out where he fails too often.
+  bool once = false;
 };
 
 /// A link, or why there is none.

@@ -57,7 +57,7 @@ Patience::Patience(const Endpoint& endpoint, std::mt19937& random, const Losses&
       put_off_(std::uniform_real_distribution<>(0, most_put_off)(random)) {}
 
 int Patience::tries(bool set) const {
-  return set ? 1 : std::max({usual_tries(), losses_.tries(), of_all_.tries()});
+  return set || endpoint_.once ? 1 : std::max({usual_tries(), losses_.tries(), of_all_.tries()});
 }
 
 double Patience::first_ms() const {
@@ -246,7 +246,8 @@ Task<Answer> UdpLink::ask(Request request) {
   if (answer || answer.error().status != 0) {
     proven_ = true;
     assumed_ = false;
-  } else if (answer.error().failure == Failure::no_answer && found_ && !proven_ && !is_set(*one)) {
+  } else if (answer.error().failure == Failure::no_answer && found_ && !proven_ && !is_set(*one) &&
+             !endpoint_.once) {
     const bool wrong = co_await privacy_is_wrong();
     if (wrong) {
       co_return Error{

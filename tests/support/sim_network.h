@@ -24,6 +24,8 @@ class SimNetwork : public snmp::Network {
   std::map<std::string, sim::SimUnit> units;
   /// Their engine ids, where they have others than "engine of HOST:PORT".
   std::map<std::string, std::string> engines;
+  /// Why it does not let this principal in; called once for each that comes. Empty: it lets in whoever comes.
+  std::function<std::optional<snmp::Failure>(const std::string& where, const snmp::Principal*)> refuses;
   milliseconds one_way{20};
   /// Every SET that arrived: unit and binding, in order, whatever became of it.
   struct Sent {
@@ -42,7 +44,8 @@ class SimNetwork : public snmp::Network {
   std::int64_t now_ms() const { return start + time_.count(); }
   static constexpr std::int64_t start = 1795000000000;  // a day in November 2026
 
-  snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint, std::shared_ptr<const snmp::Principal>) override {
+  snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint,
+                                std::shared_ptr<const snmp::Principal> principal) override {
     const std::string where = endpoint.host + ":" + std::to_string(endpoint.port);
     co_await sleep(2 * one_way);
     snmp::Opened opened;
@@ -57,6 +60,10 @@ class SimNetwork : public snmp::Network {
     if (endpoint.only_engine && *endpoint.only_engine != engine) {
       opened.error = {snmp::Failure::wrong_engine, 0, 0, "another engine"};
       opened.error.engine = engine;
+      co_return opened;
+    }
+    if (const auto refused = refuses ? refuses(where, principal.get()) : std::nullopt) {
+      opened.error = {*refused, 0, 0, "refused"};
       co_return opened;
     }
     opened.link = std::make_unique<SimLink>(*this, where, unit->second, engine);
