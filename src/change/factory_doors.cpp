@@ -76,6 +76,7 @@ class Trying {
     endpoint.port = unit_.port;
     endpoint.timeout_ms = world_.fleet.timeout_ms;
     endpoint.retries = 0;
+    endpoint.fingerprint = unit_.fingerprint;
     endpoint.only_engine = expected_engine(world_, unit_);
     endpoint.once = true;
     snmp::Opened opened = co_await world_.network.open(std::move(endpoint), std::move(principal));

@@ -283,12 +283,14 @@ snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit) 
 
 snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit,
                                    std::optional<std::string> only_engine) {
-  snmp::Endpoint endpoint{unit.host,
-                          unit.port,
-                          world.fleet.timeout_ms,
-                          world.fleet.retries,
-                          remembered_engine(world, unit),
-                          std::move(only_engine)};
+  snmp::Endpoint endpoint;
+  endpoint.host = unit.host;
+  endpoint.port = unit.port;
+  endpoint.timeout_ms = world.fleet.timeout_ms;
+  endpoint.retries = world.fleet.retries;
+  endpoint.engine = remembered_engine(world, unit);
+  endpoint.fingerprint = unit.fingerprint;
+  endpoint.only_engine = std::move(only_engine);
   std::shared_ptr<const snmp::Principal> principal = world.principal_of(unit);
   snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(principal));
   if (!opened && refuses_user(opened.error.failure)) opened.error.text += user_of(world.fleet, unit);

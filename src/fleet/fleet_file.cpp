@@ -128,6 +128,17 @@ std::string read_default_credential(const schema::Entry& root, const Fleet& flee
   return known.empty() ? "" : known.front();
 }
 
+/// Where the key stands, its list is instead of the usual two; [] for none.
+void read_factory_communities(const schema::Entry& root, Fleet& fleet) {
+  const schema::Entry list = root.at("factory-communities");
+  if (!list) return;
+  fleet.factory_communities.clear();
+  for (const schema::Entry& member : list.members("a list of communities such as [public, private], or []")) {
+    std::string community = member.text("a community");
+    if (member.is_text() && !community.empty()) fleet.factory_communities.push_back(std::move(community));
+  }
+}
+
 void read_factory_credentials(const schema::Entry& root, Fleet& fleet) {
   const schema::Entry list = root.at("factory-credentials");
   for (const schema::Entry& member : list.members("a list of credentials such as [factory, factory-2]")) {
@@ -164,9 +175,9 @@ void read_stored_keys(const schema::Entry& root, Fleet& fleet) {
 }  // namespace
 
 FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
-  root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "factory-credentials", "key-store",
-                        "port", "waves", "failures-allowed", "window", "mode-wait", "timeout", "retries",
-                        "position-within", "require-second-person"}));
+  root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "factory-credentials",
+                        "factory-communities", "key-store", "port", "waves", "failures-allowed", "window",
+                        "mode-wait", "timeout", "retries", "position-within", "require-second-person"}));
   FleetFile file;
   if (!root.is_map() && !root.is_nothing()) {
     root.pairs("a map with fleet:, credentials: and more");
@@ -182,6 +193,7 @@ FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
   }
   file.credential = read_default_credential(root, fleet);
   read_factory_credentials(root, fleet);
+  read_factory_communities(root, fleet);
   read_stored_keys(root, fleet);
   if (const schema::Entry port = root.at("port")) {
     file.port = static_cast<std::uint16_t>(port.number("a port", 1, 65535).value_or(161));

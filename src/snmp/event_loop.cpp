@@ -61,6 +61,14 @@ void EventLoop::watch(int descriptor, std::function<void()> readable) {
   watched_[descriptor] = std::move(readable);
 }
 
+void EventLoop::watch_writable(int descriptor, bool wanted) {
+  epoll_event event{};
+  event.events = EPOLLIN;
+  if (wanted) event.events |= EPOLLOUT;
+  event.data.fd = descriptor;
+  checked(epoll_ctl(epoll_, EPOLL_CTL_MOD, descriptor, &event), "epoll_ctl");
+}
+
 void EventLoop::unwatch(int descriptor) {
   watched_.erase(descriptor);
   epoll_ctl(epoll_, EPOLL_CTL_DEL, descriptor, nullptr);
@@ -108,7 +116,9 @@ void EventLoop::wait_for_events() {
   if (count < 0 && errno != EINTR) checked(count, "epoll_wait");
   for (int i = 0; i < count; ++i) {
     const auto found = watched_.find(events[static_cast<std::size_t>(i)].data.fd);
-    if (found != watched_.end()) found->second();
+    if (found == watched_.end()) continue;
+    const auto told = found->second;  // which may unwatch itself
+    told();
   }
 }
 

@@ -62,6 +62,8 @@ class EventLoop {
   void wake(const SlotPtr& slot);
 
   void watch(int descriptor, std::function<void()> readable);
+  /// `readable` is called when it can be written to as well.
+  void watch_writable(int descriptor, bool wanted);
   void unwatch(int descriptor);
 
   /// See Network::run_each().

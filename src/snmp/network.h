@@ -28,19 +28,22 @@ struct VarBind {
 
 /// Why a request has no result, each by its own cause so that the caller can tell what to do.
 enum class Failure {
-  no_answer,      ///< nothing came back within all tries
-  unreachable,    ///< the system refused to send, or the port answered "closed"
-  unknown_user,   ///< usmStatsUnknownUserNames (RFC 3414 3.2)
-  wrong_auth,     ///< usmStatsWrongDigests
-  wrong_privacy,  ///< usmStatsDecryptionErrors, or an answer that does not decrypt
-  bad_level,      ///< usmStatsUnsupportedSecLevels
-  clock_window,   ///< usmStatsNotInTimeWindows, even after resynchronising
-  no_access,      ///< authorizationError, or noAccess
-  error_status,   ///< another error-status of RFC 3416; see status and index
-  too_big,        ///< tooBig, or more than a message may hold
-  bad_answer,     ///< an answer that is none
-  wrong_engine,   ///< another engine answers than Endpoint::only_engine; it was not spoken to
-  local,          ///< this machine's fault: no descriptor, no such address family, no secret
+  no_answer,          ///< nothing came back within all tries
+  unreachable,        ///< the system refused to send, or the port answered "closed"
+  unknown_user,       ///< usmStatsUnknownUserNames (RFC 3414 3.2)
+  wrong_auth,         ///< usmStatsWrongDigests
+  wrong_privacy,      ///< usmStatsDecryptionErrors, or an answer that does not decrypt
+  bad_level,          ///< usmStatsUnsupportedSecLevels
+  clock_window,       ///< usmStatsNotInTimeWindows, even after resynchronising
+  no_access,          ///< authorizationError, or noAccess
+  error_status,       ///< another error-status of RFC 3416; see status and index
+  too_big,            ///< tooBig, or more than a message may hold
+  bad_answer,         ///< an answer that is none
+  wrong_engine,       ///< another engine answers than Endpoint::only_engine; it was not spoken to
+  local,              ///< this machine's fault: no descriptor, no such address family, no secret
+  wrong_certificate,  ///< the unit's is not the one that was expected, or is signed by nobody who is trusted
+  expired_certificate,  ///< the unit's by our clock, or ours by the unit's
+  unknown_certificate,  ///< the unit does not know ours, or knows no user for it
 };
 
 struct Error {
@@ -117,6 +120,9 @@ struct Endpoint {
   /// The unit's engine as it was remembered, its time as of now: discovery is left out. Where the unit
   /// says otherwise, or nothing, it is discovered after all.
   std::optional<Engine> engine = {};
+  /// Of the unit's certificate, where it is spoken to by one: "sha256:" and its digest in hex. It goes before
+  /// what the principal says of units' certificates. Empty: none stated.
+  std::string fingerprint = {};
   /// The only engine that is joined. One that says another id when it is discovered is `wrong_engine`: no key
   /// of ours is localized to an id that a stranger chose, no SET leaves, and without a remembered `engine`
   /// nothing at all that a key went into. Where the engine is remembered, one round of reads may be on its

@@ -2,6 +2,7 @@
 
 #include <array>
 #include <cstddef>
+#include <memory>
 #include <string>
 
 #include "smi/secret.h"
@@ -19,10 +20,23 @@ struct Key {
   ~Key() { wipe(octets.data(), octets.size()); }
 };
 
+struct Certified;
+
 /// See network.h. The protocols are numbers of net-snmp's: NETSNMP_USMAUTH_* and
 /// USM_CREATE_USER_PRIV_*; none where the level does without.
 class Principal {
  public:
+  enum class Model { user, community, certificate };
+  Model model = Model::user;
+
+  // Of SNMPv1 and SNMPv2c.
+  int version = 0;  ///< SNMP_VERSION_*
+  Secret community;
+
+  // Of the transport security model.
+  std::shared_ptr<const Certified> certified;
+
+  // Of the user-based security model.
   std::string user;
   int level = 0;  ///< SNMP_SEC_LEVEL_*
   int auth = 0;

@@ -2,6 +2,7 @@
 
 #include <utility>
 
+#include "snmp/certified.h"
 #include "snmp/protocols.h"
 
 namespace vergeset::snmp {
@@ -95,6 +96,31 @@ PrincipalOr localized_principal(std::string user, std::string_view auth, const S
     }
   }
   return std::shared_ptr<const Principal>(*std::move(made));
+}
+
+PrincipalOr certificate_principal(const CertificateText& text) {
+  auto certified = make_certified(text);
+  if (!certified) return Problem{certified.problem()};
+  auto made = std::make_shared<Principal>();
+  made->model = Principal::Model::certificate;
+  made->level = SNMP_SEC_LEVEL_AUTHPRIV;
+  made->certified = *std::move(certified);
+  return std::shared_ptr<const Principal>(std::move(made));
+}
+
+PrincipalOr community_principal(std::string_view version, const Secret& community) {
+  if (version != "1" && version != "2c") {
+    return Problem{"unknown version '" + std::string(version) + "' of a community, expected 1 or 2c"};
+  }
+  if (community.empty() || community.text().size() > 255) {
+    return Problem{"a community has 1 to 255 octets, this one has " +
+                   std::to_string(community.text().size())};
+  }
+  auto made = std::make_shared<Principal>();
+  made->model = Principal::Model::community;
+  made->version = version == "1" ? SNMP_VERSION_1 : SNMP_VERSION_2c;
+  made->community = Secret::copy_of(community.text());
+  return std::shared_ptr<const Principal>(std::move(made));
 }
 
 }  // namespace vergeset::snmp

@@ -29,4 +29,19 @@ PrincipalOr usm_principal(std::string user, std::string_view auth, const Secret&
 PrincipalOr localized_principal(std::string user, std::string_view auth, const Secret& auth_key,
                                 std::string_view privacy, const Secret& privacy_key, std::string engine_id);
 
+/// A community of SNMPv1 (version "1") or SNMPv2c ("2c"): everything goes in the clear, the community too.
+PrincipalOr community_principal(std::string_view version, const Secret& community);
+
+/// Who is spoken for by certificate, over TLS or DTLS (RFC 6353), in PEM as it stands in files.
+struct CertificateText {
+  bool datagrams = false;     ///< DTLS over UDP, not TLS over TCP
+  std::string certificate{};  ///< ours, and what leads from it to its root
+  Secret key{};               ///< of ours
+  std::string trust{};        ///< the roots of units' certificates; empty: none
+  std::string fingerprint{};  ///< of units' certificate, as of Endpoint; empty: none
+  bool old_versions = false;  ///< TLS 1.0 and 1.1 too, which RFC 8996 forbids
+};
+/// Problems: what is no certificate or key, a key of another certificate, ours out of date.
+PrincipalOr certificate_principal(const CertificateText& text);
+
 }  // namespace vergeset::snmp

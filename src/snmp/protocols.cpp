@@ -15,13 +15,11 @@ struct Protocol {
   int number;
 };
 
-constexpr Protocol auth_protocols[] = {{"none", NETSNMP_USMAUTH_NOAUTH},
-                                       {"MD5", NETSNMP_USMAUTH_HMACMD5},
-                                       {"SHA-1", NETSNMP_USMAUTH_HMACSHA1},
-                                       {"SHA-224", NETSNMP_USMAUTH_HMAC128SHA224},
-                                       {"SHA-256", NETSNMP_USMAUTH_HMAC192SHA256},
-                                       {"SHA-384", NETSNMP_USMAUTH_HMAC256SHA384},
-                                       {"SHA-512", NETSNMP_USMAUTH_HMAC384SHA512}};
+constexpr Protocol auth_protocols[] = {
+    {"none", NETSNMP_USMAUTH_NOAUTH},           {"MD5", NETSNMP_USMAUTH_HMACMD5},
+    {"SHA-1", NETSNMP_USMAUTH_HMACSHA1},        {"SHA-224", NETSNMP_USMAUTH_HMAC128SHA224},
+    {"SHA-256", NETSNMP_USMAUTH_HMAC192SHA256}, {"SHA-384", NETSNMP_USMAUTH_HMAC256SHA384},
+    {"SHA-512", NETSNMP_USMAUTH_HMAC384SHA512}};
 
 // AES-192 and AES-256 as agents commonly have them (draft-blumenthal-aes-usm-04); no RFC has them.
 constexpr Protocol privacy_protocols[] = {{"none", USM_CREATE_USER_PRIV_NONE},

@@ -112,12 +112,11 @@ struct Session::Try {
   Session& session;
   ExchangePtr exchange;
   int generation;
-  int number;  ///< of the exchange's tries, from 1
-  EventLoop::Moment sent;
+  Sent sent;
 };
 
 Session::Session(EventLoop& loop, const Address& address)
-    : loop_(loop), peer_(address.text), failure_(open(address)) {}
+    : Channel(address.text), loop_(loop), failure_(open(address)) {}
 
 std::optional<Error> Session::open(const Address& address) {
   start_library();
@@ -165,7 +164,7 @@ std::optional<Error> Session::send(Pdu pdu, const ExchangePtr& exchange, std::ch
   session.timeout = patience.count();
 
   auto attempt = std::unique_ptr<Try>(
-      new Try{*this, exchange, exchange->generation, ++exchange->sent, std::chrono::steady_clock::now()});
+      new Try{*this, exchange, exchange->generation, {++exchange->sent, std::chrono::steady_clock::now()}});
   Try* const key = attempt.get();
   tries_.push_back(std::move(attempt));
   if (snmp_sess_async_send(handle_, pdu.get(), &Session::on_event, key) == 0) {
@@ -196,15 +195,6 @@ int Session::on_event(int operation, netsnmp_session*, int, netsnmp_pdu* pdu, vo
   }
 }
 
-/// Notes how long the answer to this try took, and whether a later one had been sent.
-void Session::timed(const Try& attempt) {
-  Exchange& exchange = *attempt.exchange;
-  exchange.answered_try = attempt.number;
-  exchange.late = attempt.number < exchange.sent;
-  exchange.round_trip =
-      std::chrono::ceil<std::chrono::microseconds>(std::chrono::steady_clock::now() - attempt.sent);
-}
-
 /// False where the answer is to be ignored and another one waited for.
 bool Session::take(const Try& attempt, const netsnmp_pdu& pdu) {
   Exchange& exchange = *attempt.exchange;
@@ -212,7 +202,7 @@ bool Session::take(const Try& attempt, const netsnmp_pdu& pdu) {
   if (exchange.answer || exchange.given_up) {
     ++too_late_;
   } else {
-    timed(attempt);
+    timed(exchange, attempt.sent);
     exchange.answer = pdu.command == SNMP_MSG_RESPONSE && !exchange.discovery
                           ? read_response(exchange.request, pdu)
                           : Answer(Error{Failure::bad_answer, 0, 0, peer_ + " answered with no response"});
@@ -225,7 +215,7 @@ bool Session::take_report(const Try& attempt, const netsnmp_pdu& pdu) {
   Exchange& exchange = *attempt.exchange;
   if (exchange.discovery) {
     if (exchange.answer) return true;
-    timed(attempt);
+    timed(exchange, attempt.sent);
     const std::string engine = engine_of(pdu);
     if (engine.empty() || engine.size() > SNMP_MAX_ENG_SIZE) {
       exchange.answer = Error{Failure::bad_answer, 0, 0,
@@ -247,7 +237,7 @@ bool Session::take_report(const Try& attempt, const netsnmp_pdu& pdu) {
     if (attempt.generation != exchange.generation) return true;
     exchange.unknown_engine = true;
   } else if (!exchange.answer) {
-    timed(attempt);
+    timed(exchange, attempt.sent);
     exchange.answer = report_error(pdu);
   }
   loop_.wake(exchange.slot);

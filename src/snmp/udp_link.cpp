@@ -5,6 +5,8 @@
 #include <iterator>
 #include <utility>
 
+#include "snmp/plain_channel.h"
+
 namespace vergeset::snmp {
 
 namespace {
@@ -23,6 +25,9 @@ Request read_request(int command, std::vector<smi::Oid> oids) {
 bool is_set(const Exchange& exchange) {
   return exchange.request.command == SNMP_MSG_SET;
 }
+
+/// Whoever is asked (RFC 5343 2.1).
+const std::string local_engine("\x80\x00\x00\x00\x06", 5);
 
 bool waits(const Exchange& exchange) {
   return !exchange.answer && !exchange.refused_by_clock && !exchange.unknown_engine;
@@ -88,6 +93,12 @@ std::chrono::microseconds Patience::wait(bool set, int attempt) const {
   return std::chrono::microseconds(std::lround(ms * 1000));
 }
 
+std::chrono::milliseconds Patience::all() const {
+  std::chrono::microseconds sum{0};
+  for (int attempt = 0; attempt < tries(false); ++attempt) sum += wait(false, attempt);
+  return std::chrono::ceil<std::chrono::milliseconds>(sum);
+}
+
 std::chrono::milliseconds Patience::longest() const {
   double sum = 0;
   // One try more than the most, for the one that a clock set anew adds.
@@ -102,18 +113,25 @@ UdpLink::UdpLink(EventLoop& loop, std::mt19937& random, Endpoint endpoint, const
     : loop_(loop),
       endpoint_(std::move(endpoint)),
       patience_(endpoint_, random, loop.losses()),
-      session_(loop, address),
+      address_(address),
       window_(loop) {}
 
 Engine UdpLink::engine() const {
-  const std::optional<Clock>& clock = session_.clock();
+  if (session_ == nullptr) {
+    if (told_.id.empty()) return {};
+    Engine now = told_;
+    const auto since = std::chrono::steady_clock::now() - told_at_;
+    now.time += static_cast<std::uint32_t>(std::chrono::duration_cast<std::chrono::seconds>(since).count());
+    return now;
+  }
+  const std::optional<Clock>& clock = session_->clock();
   if (!clock) return {};
   return {clock->engine_id(), clock->boots(), clock->time()};
 }
 
 Traffic UdpLink::traffic() const {
   Traffic traffic = traffic_;
-  traffic.late += session_.too_late();
+  if (channel_) traffic.late += channel_->too_late();
   return traffic;
 }
 
@@ -127,7 +145,7 @@ std::optional<Error> UdpLink::send(const ExchangePtr& exchange) {
     pdu = std::move(std::get<Pdu>(made));
     if (exchange->in_the_clear) pdu->securityLevel = SNMP_SEC_LEVEL_AUTHNOPRIV;
   }
-  auto error = session_.send(std::move(pdu), exchange, patience_.longest());
+  auto error = channel_->send(std::move(pdu), exchange, patience_.longest());
   if (error) return error;
   ++traffic_.requests;
   if (exchange->sent > 1) ++traffic_.again;
@@ -138,10 +156,12 @@ std::optional<Error> UdpLink::send(const ExchangePtr& exchange) {
 Error UdpLink::no_answer(const Exchange& exchange) const {
   if (!is_set(exchange) && exchange.garbled) return *exchange.garbled;
   const int tries = patience_.tries(is_set(exchange));
+  const bool unheard = principal_->model == Principal::Model::community && !heard_;
   return {Failure::no_answer, 0, 0,
-          is_set(exchange) ? "no answer from " + session_.peer() + " to a SET; it may have been carried out"
-                           : "no answer from " + session_.peer() + " to " + std::to_string(tries) +
-                                 (tries == 1 ? " try" : " tries")};
+          is_set(exchange) ? "no answer from " + channel_->peer() + " to a SET; it may have been carried out"
+                           : "no answer from " + channel_->peer() + " to " + std::to_string(tries) +
+                                 (tries == 1 ? " try" : " tries") +
+                                 (unheard ? "; a unit is silent to a community that it does not know" : "")};
 }
 
 /// What an answer that came says of the way.
@@ -191,10 +211,10 @@ Task<Answer> UdpLink::exchange(ExchangePtr exchange, int attempt) {
     } else if (exchange->unknown_engine) {
       co_return Error{
           Failure::bad_answer, 0, 0,
-          session_.peer() + " has another engine id now (usmStatsUnknownEngineIDs); open it anew"};
+          channel_->peer() + " has another engine id now (usmStatsUnknownEngineIDs); open it anew"};
     } else if (exchange->generation > 0 && told) {
       co_return Error{Failure::clock_window, 0, 0,
-                      session_.peer() + " refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
+                      channel_->peer() + " refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
     }
     if (told) {
       // Refused before it was carried out, and the report or the discovery has set our clock (RFC 3414
@@ -205,6 +225,7 @@ Task<Answer> UdpLink::exchange(ExchangePtr exchange, int attempt) {
   }
   exchange->given_up = true;
   ++given_up_;
+  if (tls_ != nullptr) tls_->doubt();
   co_return no_answer(*exchange);
 }
 
@@ -233,6 +254,10 @@ Task<Answer> UdpLink::ask(Request request) {
     auto error = co_await discover_once(0);
     if (error) co_return *error;
   }
+  if (tls_ != nullptr) {
+    auto error = co_await connect();
+    if (error) co_return *error;
+  }
   const std::size_t given_up_before = given_up_;
   co_await window_.enter();
   const Window::Place place(window_);
@@ -246,16 +271,20 @@ Task<Answer> UdpLink::ask(Request request) {
   if (answer || answer.error().status != 0) {
     proven_ = true;
     assumed_ = false;
-  } else if (answer.error().failure == Failure::no_answer && found_ && !proven_ && !is_set(*one) &&
-             !endpoint_.once) {
+  } else if (answer.error().failure == Failure::no_answer && has_privacy() && found_ && !proven_ &&
+             !is_set(*one) && !endpoint_.once) {
     const bool wrong = co_await privacy_is_wrong();
     if (wrong) {
       co_return Error{
           Failure::wrong_privacy, 0, 0,
-          session_.peer() + " answers in the clear only: the privacy secret or protocol is wrong"};
+          channel_->peer() + " answers in the clear only: the privacy secret or protocol is wrong"};
     }
   }
   co_return answer;
+}
+
+bool UdpLink::has_privacy() const {
+  return principal_->model == Principal::Model::user && principal_->level == SNMP_SEC_LEVEL_AUTHPRIV;
 }
 
 /// Agents drop what they decrypt to nonsense, and AES has no other sign of a wrong key: RFC 3826 knows
@@ -288,11 +317,32 @@ Task<bool> UdpLink::answers_little() {
 
 Task<std::optional<Error>> UdpLink::begin(std::shared_ptr<const Principal> principal) {
   principal_ = std::move(principal);
-  if (session_.failure()) co_return *session_.failure();
+  switch (principal_->model) {
+    case Principal::Model::user:
+      return begin_as_user();
+    case Principal::Model::certificate:
+      return begin_by_certificate();
+    case Principal::Model::community:
+      break;
+  }
+  return begin_with_community();
+}
+
+Task<std::optional<Error>> UdpLink::begin_with_community() {
+  channel_ = std::make_unique<PlainChannel>(loop_, std::make_unique<UdpWire>(loop_, address_), address_.text,
+                                            principal_);
+  co_return std::nullopt;
+}
+
+Task<std::optional<Error>> UdpLink::begin_as_user() {
+  auto session = std::make_unique<Session>(loop_, address_);
+  session_ = session.get();
+  channel_ = std::move(session);
+  if (session_->failure()) co_return *session_->failure();
   if (const auto& known = endpoint_.engine;
       known && !known->id.empty() && known->id.size() <= SNMP_MAX_ENG_SIZE && !is_stranger(known->id)) {
     assumed_ = true;
-    co_return session_.join(*principal_, Clock(known->id, known->boots, known->time));
+    co_return session_->join(*principal_, Clock(known->id, known->boots, known->time));
   }
   auto error = co_await discover(0);
   co_return error;
@@ -304,10 +354,61 @@ bool UdpLink::is_stranger(const std::string& engine_id) const {
 
 Error UdpLink::wrong_engine(const std::string& heard) const {
   Error error{Failure::wrong_engine, 0, 0,
-              session_.peer() + " has the engine id " + smi::to_hex(heard) + ", not " +
+              channel_->peer() + " has the engine id " + smi::to_hex(heard) + ", not " +
                   smi::to_hex(*endpoint_.only_engine) + "; it is not spoken to"};
   error.engine = heard;
   return error;
+}
+
+Task<std::optional<Error>> UdpLink::connect() {
+  if (tls_->connected()) co_return std::nullopt;
+  auto error = co_await tls_->connect(patience_.all());
+  co_return error;
+}
+
+/// The engine id is asked for as RFC 5343 has it, for requests name whose objects they mean. A unit that
+/// shook hands and then answers nothing took our certificate, but knows no user for it (RFC 6353 5.3.2).
+Task<std::optional<Error>> UdpLink::begin_by_certificate() {
+  TlsWire::Expected expected{endpoint_.host, endpoint_.fingerprint};
+  auto wire = std::make_unique<TlsWire>(loop_, address_, principal_->certified, std::move(expected));
+  tls_ = wire.get();
+  auto channel = std::make_unique<PlainChannel>(loop_, std::move(wire), address_.text, principal_);
+  PlainChannel& plain = *channel;
+  channel_ = std::move(channel);
+  auto error = co_await connect();
+  if (error) co_return error;
+
+  plain.speak_to(local_engine);
+  auto one = std::make_shared<Exchange>();
+  for (const std::uint32_t object : {1U, 2U, 3U}) {
+    one->request.varbinds.push_back({smi::Oid{1, 3, 6, 1, 6, 3, 10, 2, 1, object, 0}, {}});
+  }
+  const Answer answer = co_await exchange(one);
+  if (answer) {
+    note_engine(answer.varbinds());
+    if (!told_.id.empty() && is_stranger(told_.id)) co_return wrong_engine(told_.id);
+    if (!told_.id.empty()) plain.speak_to(told_.id);
+    co_return std::nullopt;
+  }
+  const Error& why = answer.error();
+  if (why.failure == Failure::no_answer || why.failure == Failure::unreachable) {
+    co_return Error{
+        Failure::unknown_certificate, 0, 0,
+        channel_->peer() +
+            " shook hands with our certificate and then answers nothing: it knows no user for it; map "
+            "the certificate to a user there (RFC 6353, snmpTlstmCertToTSNTable)"};
+  }
+  if (why.status != 0) co_return std::nullopt;  // an answer all the same
+  co_return why;
+}
+
+/// snmpEngineID, snmpEngineBoots, snmpEngineTime (RFC 3411 5).
+void UdpLink::note_engine(const std::vector<VarBind>& told) {
+  const std::string& id = told[0].value.octets;
+  if (told[0].value.type != smi::Type::octet_string || id.empty() || id.size() > SNMP_MAX_ENG_SIZE) return;
+  told_ = {id, static_cast<std::uint32_t>(told[1].value.number),
+           static_cast<std::uint32_t>(told[2].value.number)};
+  told_at_ = std::chrono::steady_clock::now();
 }
 
 Task<std::optional<Error>> UdpLink::discover(int attempt) {
@@ -317,7 +418,7 @@ Task<std::optional<Error>> UdpLink::discover(int attempt) {
   if (!answer) co_return answer.error();
   if (is_stranger(one->clock->engine_id())) co_return wrong_engine(one->clock->engine_id());
   found_ = true;
-  co_return session_.join(*principal_, *one->clock);
+  co_return session_->join(*principal_, *one->clock);
 }
 
 Task<Answer> UdpLink::get(std::vector<smi::Oid> oids) {

@@ -11,6 +11,7 @@
 #include "snmp/network.h"
 #include "snmp/round_trips.h"
 #include "snmp/session.h"
+#include "snmp/tls_wire.h"
 #include "snmp/window.h"
 
 namespace vergeset::snmp {
@@ -39,6 +40,8 @@ class Patience {
     round_trips_.learn(round_trip);
     losses_.answered(lost);
   }
+  /// For an answer to any try of a read.
+  std::chrono::milliseconds all() const;
   /// No try of a request can still be waited for after this.
   std::chrono::milliseconds longest() const;
 
@@ -59,8 +62,9 @@ class UdpLink final : public Link {
  public:
   UdpLink(EventLoop& loop, std::mt19937& random, Endpoint endpoint, const Address& address);
 
-  /// Speaks as this user from then on: to the engine that the endpoint remembers, or else to the one that
-  /// is discovered. To be awaited once, before all else.
+  /// Speaks as this principal from then on. A user speaks to the engine that the endpoint remembers, or else
+  /// to the one that is discovered; a certificate is shown in a handshake, and the engine asked for. A
+  /// community needs nothing of the unit first. To be awaited once, before all else.
   Task<std::optional<Error>> begin(std::shared_ptr<const Principal> principal);
 
   Task<Answer> get(std::vector<smi::Oid> oids) override;
@@ -75,11 +79,17 @@ class UdpLink final : public Link {
  private:
   Task<Answer> ask(Request request);
   Task<Answer> exchange(ExchangePtr exchange, int attempt = 0);
+  Task<std::optional<Error>> begin_as_user();
+  Task<std::optional<Error>> begin_with_community();
+  Task<std::optional<Error>> begin_by_certificate();
+  Task<std::optional<Error>> connect();
   Task<std::optional<Error>> discover(int attempt);
   Task<std::optional<Error>> discover_once(int attempt);
   Task<bool> privacy_is_wrong();
   Task<bool> tells_its_uptime(bool in_the_clear);
   void note(const Exchange& exchange);
+  void note_engine(const std::vector<VarBind>& told);
+  bool has_privacy() const;
   std::optional<Error> send(const ExchangePtr& exchange);
   Error no_answer(const Exchange& exchange) const;
   bool is_stranger(const std::string& engine_id) const;
@@ -89,7 +99,14 @@ class UdpLink final : public Link {
   Endpoint endpoint_;
   Patience patience_;
   std::shared_ptr<const Principal> principal_;
-  Session session_;
+  Address address_;
+  std::unique_ptr<Channel> channel_;
+  // What channel_ is, where it has more to it.
+  Session* session_ = nullptr;  ///< of a user
+  TlsWire* tls_ = nullptr;      ///< under the channel, by certificate
+  /// Of a unit that is spoken to by certificate, as it stood at a moment.
+  Engine told_;
+  EventLoop::Moment told_at_;
   Window window_;
   Traffic traffic_;
   bool found_ = false;        ///< the unit answered its discovery

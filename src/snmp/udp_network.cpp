@@ -7,6 +7,8 @@
 #include <utility>
 
 #include "snmp/event_loop.h"
+#include "snmp/first_version.h"
+#include "snmp/principal.h"
 #include "snmp/udp_link.h"
 
 namespace vergeset::snmp {
@@ -45,8 +47,11 @@ Task<Opened> UdpNetwork::open(Endpoint endpoint, std::shared_ptr<const Principal
   const Result<Address> address = resolve(endpoint.host, endpoint.port);
   if (!address) co_return Opened{nullptr, {Failure::local, 0, 0, address.problem()}};
   auto link = std::make_unique<UdpLink>(loop_->events, loop_->random, std::move(endpoint), *address);
+  const bool first_version =
+      principal->model == Principal::Model::community && principal->version == SNMP_VERSION_1;
   auto error = co_await link->begin(std::move(principal));
   if (error) co_return Opened{nullptr, std::move(*error)};
+  if (first_version) co_return Opened{as_later_version(std::move(link)), {}};
   co_return Opened{std::move(link), {}};
 }
 

@@ -122,33 +122,6 @@ TEST_CASE("a request larger than an Ethernet frame is carried") {
   CHECK(answer.varbinds().size() == 150);
 }
 
-TEST_CASE("each pair of authentication and privacy protocols works") {
-  // snmpd.conf(5) names of the protocols beside ours.
-  const std::vector<std::pair<std::string, std::string>> auths = {
-      {"MD5", "MD5"},         {"SHA-1", "SHA"},       {"SHA-224", "SHA-224"},
-      {"SHA-256", "SHA-256"}, {"SHA-384", "SHA-384"}, {"SHA-512", "SHA-512"}};
-  const std::vector<std::pair<std::string, std::string>> privacies = {
-      {"DES", "DES"}, {"AES-128", "AES"}, {"AES-192", "AES-192"}, {"AES-256", "AES-256"}};
-  std::string config;
-  for (const auto& [auth, auth_there] : auths) {
-    for (const auto& [privacy, privacy_there] : privacies) {
-      const std::string user = auth + "-" + privacy;
-      config += "createUser " + user + " " + auth_there + " auth-of-" + user + " " + privacy_there +
-                " priv-of-" + user + "\nrouser " + user + " priv\n";
-    }
-  }
-  const Snmpd agent(config);
-  UdpNetwork network;
-  for (const auto& auth : auths) {
-    for (const auto& privacy : privacies) {
-      const std::string user = auth.first + "-" + privacy.first;
-      INFO(user);
-      const auto link = opened(network, at(agent.port()), principal_of(user, auth.first, privacy.first));
-      needs(finish(network, link->get({sys_descr})));
-    }
-  }
-}
-
 TEST_CASE("a host is found by name, and an unknown name says so") {
   const Snmpd& agent = common_agent();
   UdpNetwork network;

@@ -1,0 +1,42 @@
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "smi/secret.h"
+#include "snmp/pdu.h"
+
+namespace vergeset::snmp {
+
+/// Messages that need no keys: those of SNMPv1 (RFC 1157 4), SNMPv2c (RFC 1901 3) and of SNMPv3 with the
+/// transport security model (RFC 3412 6, RFC 5591), whose security is the transport's. They are written and
+/// read here, so that nothing of them is in the library's tables; the PDU inside is the library's.
+
+/// `version` is that of the message: 0 for SNMPv1, 1 for SNMPv2c. Holds the community.
+std::string community_message(int version, std::string_view community, netsnmp_pdu& pdu);
+
+/// Its msgID is the request-id of the PDU.
+std::string tsm_message(std::string_view context_engine, netsnmp_pdu& pdu);
+
+struct Message {
+  std::int64_t version = 0;
+  std::string_view community;         ///< of SNMPv1 and SNMPv2c
+  std::int64_t security_model = 0;    ///< of SNMPv3 (RFC 3411 5)
+  std::int64_t id = 0;                ///< of SNMPv3
+  std::string_view context_engine{};  ///< of SNMPv3
+  Pdu pdu;
+};
+
+/// Nothing where the octets are none. Views into them.
+std::optional<Message> read_message(std::string_view octets);
+
+/// How many octets the message has that begins here; nothing where that is not yet to be seen, 0 where none
+/// begins here.
+std::optional<std::size_t> message_size(std::string_view octets);
+
+inline constexpr std::size_t most_message_octets = 65535;
+inline constexpr std::int64_t tsm_model = 4;  ///< RFC 5591 7
+
+}  // namespace vergeset::snmp

@@ -1,0 +1,403 @@
+#include "snmp/tls_wire.h"
+
+#include <openssl/bio.h>
+#include <openssl/err.h>
+#include <openssl/x509v3.h>
+#include <sys/socket.h>
+#include <sys/time.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <cerrno>
+#include <utility>
+
+#include "snmp/failure.h"
+#include "snmp/message.h"
+
+namespace vergeset::snmp {
+
+namespace {
+
+/// A record holds as many octets (RFC 8446 5.1, RFC 6347 4.1), and a message of DTLS is one record (RFC
+/// 6353 5.1.2).
+constexpr std::size_t most_in_a_record = 16384;
+/// What fits every way that is not worse than a tunnel; handshakes are cut to it.
+constexpr long usual_datagram = 1400;
+
+/// Alerts with which a unit turns our certificate down (RFC 5246 7.2.2, RFC 8446 6.2).
+bool about_our_certificate(int alert) {
+  constexpr std::array alerts = {SSL_AD_BAD_CERTIFICATE,      SSL_AD_UNSUPPORTED_CERTIFICATE,
+                                 SSL_AD_CERTIFICATE_REVOKED,  SSL_AD_CERTIFICATE_UNKNOWN,
+                                 SSL_AD_UNKNOWN_CA,           SSL_AD_ACCESS_DENIED,
+                                 SSL_AD_CERTIFICATE_REQUIRED, SSL_AD_DECRYPT_ERROR};
+  return std::find(alerts.begin(), alerts.end(), alert) != alerts.end();
+}
+
+bool names_hosts(const X509& certificate) {
+  auto* const names =
+      static_cast<GENERAL_NAMES*>(X509_get_ext_d2i(&certificate, NID_subject_alt_name, nullptr, nullptr));
+  bool any = false;
+  for (int i = 0; i < sk_GENERAL_NAME_num(names); ++i) {
+    const int type = sk_GENERAL_NAME_value(names, i)->type;
+    any = any || type == GEN_DNS || type == GEN_IPADD;
+  }
+  GENERAL_NAMES_free(names);
+  return any;
+}
+
+bool names_host(X509& certificate, const std::string& host) {
+  return X509_check_ip_asc(&certificate, host.c_str(), 0) == 1 ||
+         X509_check_host(&certificate, host.c_str(), host.size(), 0, nullptr) == 1;
+}
+
+bool is_about_dates(int verify_error) {
+  return verify_error == X509_V_ERR_CERT_HAS_EXPIRED || verify_error == X509_V_ERR_CERT_NOT_YET_VALID;
+}
+
+/// "valid from 2026-01-01 to 2026-02-01".
+std::string dates_of(const X509& certificate) {
+  return "valid from " + day_of(*X509_get0_notBefore(&certificate)) + " to " +
+         day_of(*X509_get0_notAfter(&certificate));
+}
+
+bool is_in_date(const X509& certificate) {
+  return X509_cmp_current_time(X509_get0_notBefore(&certificate)) < 0 &&
+         X509_cmp_current_time(X509_get0_notAfter(&certificate)) > 0;
+}
+
+std::string library_reason() {
+  const unsigned long code = ERR_peek_last_error();
+  const char* const reason = ERR_reason_error_string(code);
+  return reason == nullptr ? "no reason is given" : reason;
+}
+
+Owned<BIO> datagrams_of(int socket, const Address& address) {
+  Owned<BIO> octets(BIO_new_dgram(socket, BIO_NOCLOSE));
+  BIO_ADDR* const peer = BIO_ADDR_new();
+  if (address.socket.ss_family == AF_INET) {
+    const auto& v4 = reinterpret_cast<const sockaddr_in&>(address.socket);
+    BIO_ADDR_rawmake(peer, AF_INET, &v4.sin_addr, sizeof v4.sin_addr, v4.sin_port);
+  } else {
+    const auto& v6 = reinterpret_cast<const sockaddr_in6&>(address.socket);
+    BIO_ADDR_rawmake(peer, AF_INET6, &v6.sin6_addr, sizeof v6.sin6_addr, v6.sin6_port);
+  }
+  BIO_ctrl(octets.get(), BIO_CTRL_DGRAM_SET_CONNECTED, 0, peer);
+  BIO_ADDR_free(peer);
+  return octets;
+}
+
+}  // namespace
+
+TlsWire::TlsWire(EventLoop& loop, const Address& address, std::shared_ptr<const Certified> ours,
+                 Expected expected)
+    : loop_(loop), address_(address), ours_(std::move(ours)), expected_(std::move(expected)) {}
+
+TlsWire::~TlsWire() {
+  close_down();
+}
+
+/// Tells the unit, so that it need not keep the connection until it times out.
+void TlsWire::close_down() {
+  if (state_ == State::connected && ssl_) SSL_shutdown(ssl_.get());
+  ERR_clear_error();
+  ssl_.reset();
+  if (socket_ >= 0) {
+    loop_.unwatch(socket_);
+    close(std::exchange(socket_, -1));
+  }
+  state_ = State::closed;
+  in_.clear();
+  out_.clear();
+}
+
+void TlsWire::close_with(const Error& why) {
+  close_down();
+  if (closed) closed(why);
+}
+
+void TlsWire::doubt() {
+  if (ours_->datagrams && connected()) close_down();
+}
+
+Task<std::optional<Error>> TlsWire::connect(std::chrono::milliseconds within) {
+  if (connected()) co_return std::nullopt;
+  if (state_ == State::connecting) {
+    const auto slot = EventLoop::make_slot();
+    others_.push_back(slot);
+    co_await loop_.wait(slot, Moment::max());
+    co_return outcome_;
+  }
+  state_ = State::connecting;
+  outcome_ = co_await shake_hands(std::chrono::steady_clock::now() + within);
+  if (outcome_) close_down();
+  for (const auto& slot : std::exchange(others_, std::vector<EventLoop::SlotPtr>())) loop_.wake(slot);
+  co_return outcome_;
+}
+
+std::optional<Error> TlsWire::begin() {
+  refusal_.reset();
+  accepted_ = false;
+  alert_ = 0;
+  socket_ = connected_socket(address_, ours_->datagrams ? SOCK_DGRAM : SOCK_STREAM);
+  if (socket_ < 0) return send_error(SNMPERR_BAD_SENDTO, errno, address_.text);
+  loop_.watch(socket_, [this] { ready(); });
+  ssl_.reset(SSL_new(ours_->context.get()));
+  if (!ssl_) return Error{Failure::local, 0, 0, "this system's OpenSSL makes no connection"};
+  SSL* const ssl = ssl_.get();
+  SSL_set_app_data(ssl, this);
+  SSL_set_info_callback(ssl, &TlsWire::note_alert);
+  // Asked for in the context, where all links share it; it finds its link by the connection.
+  SSL_CTX_set_cert_verify_callback(ours_->context.get(), &TlsWire::verify, nullptr);
+  SSL_set_verify(ssl, SSL_VERIFY_PEER, nullptr);
+  if (ours_->datagrams) {
+    BIO* const octets = datagrams_of(socket_, address_).release();
+    SSL_set_bio(ssl, octets, octets);
+    SSL_set_options(ssl, SSL_OP_NO_QUERY_MTU);
+    DTLS_set_link_mtu(ssl, usual_datagram);
+  } else {
+    SSL_set_fd(ssl, socket_);
+    loop_.watch_writable(socket_, true);  // when it is connected
+  }
+  SSL_set_connect_state(ssl);
+  return std::nullopt;
+}
+
+/// Why the unit was not connected to over TCP; nothing where it was, or is not yet.
+std::optional<Error> TlsWire::arrived() const {
+  int why = 0;
+  socklen_t size = sizeof why;
+  getsockopt(socket_, SOL_SOCKET, SO_ERROR, &why, &size);
+  if (why == 0) return std::nullopt;
+  return send_error(SNMPERR_BAD_SENDTO, why, address_.text);
+}
+
+/// When DTLS sends again what was not answered (RFC 6347 4.2.4), or at the end.
+TlsWire::Moment TlsWire::next_look(Moment until) const {
+  timeval left{};
+  if (!ours_->datagrams || DTLSv1_get_timeout(ssl_.get(), &left) != 1) return until;
+  const auto again = std::chrono::steady_clock::now() + std::chrono::seconds(left.tv_sec) +
+                     std::chrono::microseconds(left.tv_usec);
+  return std::min(until, again);
+}
+
+Task<std::optional<Error>> TlsWire::shake_hands(Moment until) {
+  if (auto error = begin()) co_return error;
+  bool there = ours_->datagrams;
+  while (true) {
+    if (there) {
+      ERR_clear_error();
+      const int result = SSL_do_handshake(ssl_.get());
+      if (result == 1) break;
+      const int why = SSL_get_error(ssl_.get(), result);
+      if (why != SSL_ERROR_WANT_READ && why != SSL_ERROR_WANT_WRITE) co_return not_shaken(why, true);
+      loop_.watch_writable(socket_, why == SSL_ERROR_WANT_WRITE);
+    }
+    if (std::chrono::steady_clock::now() >= until) co_return not_shaken(SSL_ERROR_NONE, false);
+    waiting_ = EventLoop::make_slot();
+    co_await loop_.wait(waiting_, next_look(until));
+    waiting_.reset();
+    if (ours_->datagrams) {
+      DTLSv1_handle_timeout(ssl_.get());
+    } else if (!there) {
+      if (auto error = arrived()) co_return error;
+      there = std::chrono::steady_clock::now() < until;
+    }
+  }
+  loop_.watch_writable(socket_, false);
+  state_ = State::connected;
+  co_return std::nullopt;
+}
+
+void TlsWire::note_alert(const SSL* ssl, int where, int what) {
+  auto* const self = static_cast<TlsWire*>(SSL_get_app_data(ssl));
+  if (where == SSL_CB_READ_ALERT && self != nullptr) self->alert_ = what & 0xff;
+}
+
+int TlsWire::verify(X509_STORE_CTX* store, void*) {
+  const auto* const ssl =
+      static_cast<SSL*>(X509_STORE_CTX_get_ex_data(store, SSL_get_ex_data_X509_STORE_CTX_idx()));
+  auto* const self = static_cast<TlsWire*>(SSL_get_app_data(ssl));
+  self->accepted_ = self->accepts(*store);
+  if (self->accepted_) {
+    X509_STORE_CTX_set_error(store, X509_V_OK);
+  } else if (X509_STORE_CTX_get_error(store) == X509_V_OK) {
+    X509_STORE_CTX_set_error(store, X509_V_ERR_APPLICATION_VERIFICATION);
+  }
+  return self->accepted_ ? 1 : 0;
+}
+
+bool TlsWire::refuse(Failure failure, std::string text) {
+  refusal_ = Error{failure, 0, 0, std::move(text)};
+  return false;
+}
+
+bool TlsWire::accepts(X509_STORE_CTX& store) {
+  const X509* const certificate = X509_STORE_CTX_get0_cert(&store);
+  if (certificate == nullptr) {
+    return refuse(Failure::wrong_certificate, address_.text + " shows no certificate");
+  }
+  const std::string& stated = expected_.fingerprint.empty() ? ours_->fingerprint : expected_.fingerprint;
+  if (stated.empty()) return accepts_chain(store, *certificate);
+  const std::string shown = fingerprint_of(*certificate);
+  if (shown != stated) {
+    return refuse(Failure::wrong_certificate,
+                  address_.text + " shows another certificate than was expected: its fingerprint is " +
+                      shown + ", not " + stated +
+                      "; where the unit was given a new one, write that under fingerprint:");
+  }
+  if (is_in_date(*certificate)) return true;
+  return refuse(Failure::expired_certificate, "the certificate of " + address_.text + " is " +
+                                                  dates_of(*certificate) +
+                                                  "; give the unit a new one, or set this machine's clock");
+}
+
+bool TlsWire::accepts_chain(X509_STORE_CTX& store, const X509& certificate) {
+  const std::string whose = "the certificate of " + address_.text + " (" + subject_of(certificate) + ")";
+  if (!ours_->has_trust) {
+    return refuse(Failure::wrong_certificate, "nothing says which certificate " + address_.text +
+                                                  " has; it shows " + fingerprint_of(certificate));
+  }
+  if (X509_verify_cert(&store) != 1) {
+    const int why = X509_STORE_CTX_get_error(&store);
+    const X509* const at = X509_STORE_CTX_get_current_cert(&store);
+    if (is_about_dates(why)) {
+      return refuse(Failure::expired_certificate,
+                    whose + ", or one that it was signed by, is " +
+                        dates_of(at == nullptr ? certificate : *at) +
+                        "; give the unit a new one, or set this machine's clock");
+    }
+    return refuse(Failure::wrong_certificate,
+                  whose + " is signed by nobody whom trust: names (" + X509_verify_cert_error_string(why) +
+                      "); where it is the right one, add who signed it, or write fingerprint: " +
+                      fingerprint_of(certificate));
+  }
+  if (names_hosts(certificate) && !names_host(*X509_STORE_CTX_get0_cert(&store), expected_.host)) {
+    return refuse(Failure::wrong_certificate,
+                  whose + " is that of another host than " + expected_.host +
+                      "; where it is the right one, write fingerprint: " + fingerprint_of(certificate));
+  }
+  return true;
+}
+
+Error TlsWire::alert_error() const {
+  const std::string said =
+      address_.text + " ends the connection (TLS alert \"" + SSL_alert_desc_string_long(alert_) + "\")";
+  if (alert_ == SSL_AD_CERTIFICATE_EXPIRED) {
+    return {Failure::expired_certificate, 0, 0,
+            said + ": it holds our certificate for expired; set its clock, or have ours signed anew"};
+  }
+  if (about_our_certificate(alert_) || (accepted_ && alert_ == SSL_AD_HANDSHAKE_FAILURE)) {
+    return {Failure::unknown_certificate, 0, 0,
+            said + ": it does not know our certificate; let it trust ours, or who signed it"};
+  }
+  return {
+      Failure::bad_answer, 0, 0,
+      said +
+          ": it shares no version of TLS or no cipher with us; some agents know TLS 1.0 alone over TCP, and "
+          "are better spoken to with transport: dtls"};
+}
+
+Error TlsWire::not_shaken(int result, bool in_time) const {
+  if (refusal_) return *refusal_;
+  if (alert_ > 0) return alert_error();
+  if (!in_time && !accepted_) {
+    return {Failure::no_answer, 0, 0, "no answer from " + address_.text + " to a handshake of TLS"};
+  }
+  if (result == SSL_ERROR_SYSCALL && errno != 0 && !accepted_) {
+    return send_error(SNMPERR_BAD_SENDTO, errno, address_.text);
+  }
+  if (accepted_) {
+    return {Failure::unknown_certificate, 0, 0,
+            address_.text + (in_time ? " closed the connection" : " fell silent") +
+                " when it was shown our certificate: it seems not to know it; let it trust ours, or who "
+                "signed it"};
+  }
+  return {Failure::bad_answer, 0, 0,
+          "what " + address_.text + " answers is no handshake of TLS that we take: " + library_reason()};
+}
+
+Error TlsWire::lost() const {
+  if (alert_ > 0) return alert_error();
+  return {Failure::unreachable, 0, 0, address_.text + " closed the connection"};
+}
+
+void TlsWire::ready() {
+  if (waiting_) {
+    loop_.watch_writable(socket_, false);  // until the handshake wants it again
+    loop_.wake(waiting_);
+    return;
+  }
+  if (!connected()) return;
+  if (!out_.empty() && !flush()) return close_with(lost());
+  read_all();
+}
+
+void TlsWire::read_all() {
+  std::array<char, most_in_a_record> piece{};
+  while (connected()) {
+    ERR_clear_error();
+    const int size = SSL_read(ssl_.get(), piece.data(), static_cast<int>(piece.size()));
+    if (size <= 0) {
+      const int why = SSL_get_error(ssl_.get(), size);
+      if (why == SSL_ERROR_WANT_READ || why == SSL_ERROR_WANT_WRITE) return;
+      // A datagram that is none of the connection's is dropped by DTLS itself; a closed port is told here.
+      return close_with(lost());
+    }
+    if (ours_->datagrams) {
+      if (heard) heard({piece.data(), static_cast<std::size_t>(size)});
+    } else {
+      in_.append(piece.data(), static_cast<std::size_t>(size));
+      take_messages();
+    }
+  }
+}
+
+/// Over TCP messages stand one behind the other; each says how long it is (RFC 3430 2.1, RFC 6353 5.1.2).
+void TlsWire::take_messages() {
+  while (!in_.empty()) {
+    const auto size = message_size(in_);
+    const bool none = in_.front() != '\x30' || (size && (*size == 0 || *size > most_message_octets));
+    if (none)
+      return close_with({Failure::bad_answer, 0, 0, "what " + address_.text + " answers is not SNMPv3"});
+    if (!size || *size > in_.size()) return;
+    const std::string message = in_.substr(0, *size);
+    in_.erase(0, *size);
+    if (heard) heard(message);
+  }
+}
+
+/// False where the connection is gone.
+bool TlsWire::flush() {
+  while (!out_.empty()) {
+    ERR_clear_error();
+    const int size = SSL_write(ssl_.get(), out_.data(), static_cast<int>(out_.size()));
+    if (size <= 0) {
+      const int why = SSL_get_error(ssl_.get(), size);
+      const bool later = why == SSL_ERROR_WANT_WRITE || why == SSL_ERROR_WANT_READ;
+      if (later) loop_.watch_writable(socket_, true);
+      return later;
+    }
+    out_.erase(0, static_cast<std::size_t>(size));
+  }
+  loop_.watch_writable(socket_, false);
+  return true;
+}
+
+std::optional<Error> TlsWire::send(std::string_view message) {
+  if (!connected()) return lost();
+  if (ours_->datagrams) {
+    if (message.size() > most_in_a_record) return send_error(SNMPERR_TOO_LONG, 0, address_.text);
+    ERR_clear_error();
+    errno = 0;
+    const int size = SSL_write(ssl_.get(), message.data(), static_cast<int>(message.size()));
+    if (size > 0 || SSL_get_error(ssl_.get(), size) == SSL_ERROR_WANT_WRITE) return std::nullopt;
+    return send_error(SNMPERR_BAD_SENDTO, errno, address_.text);
+  }
+  const bool was_empty = out_.empty();
+  out_ += message;
+  if (was_empty && !flush()) return lost();
+  return std::nullopt;
+}
+
+}  // namespace vergeset::snmp
