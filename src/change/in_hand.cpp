@@ -106,7 +106,8 @@ std::optional<std::string> InHand::only_engine() const {
 }
 
 void InHand::not_reached(const snmp::Error& error) {
-  if (error.failure != snmp::Failure::wrong_engine) return end(Outcome::no_answer, error.text);
+  met_stranger_ = error.failure == snmp::Failure::wrong_engine;
+  if (!met_stranger_) return end(Outcome::no_answer, error.text);
   if (!engine_id_.empty()) return end(Outcome::refused, another_engine(smi::to_hex(error.engine)));
   end(Outcome::refused, "wrong unit: " + stranger_text(world_, unit_, error));
 }

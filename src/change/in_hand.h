@@ -28,6 +28,8 @@ class InHand {
   void end(Outcome outcome, std::string what);
   /// Ends it where nothing was read: no answer, or another engine than is expected.
   void not_reached(const snmp::Error& error);
+  /// What ended it was another engine than is expected.
+  bool met_stranger() const { return met_stranger_; }
   void say(const std::string& what) const;
   /// Nothing is sent that is not on record first: a unit whose records fail is left to recovery.
   void records_fail(const records::DiskError& error, bool in_standby);
@@ -88,6 +90,7 @@ class InHand {
   std::unique_ptr<snmp::Link> link_;
   std::string engine_id_;
   bool known_ = false;      ///< by its name too
+  bool met_stranger_ = false;
   bool announced_ = false;  ///< a step is in the journal: a SET may have been sent
 };
 

@@ -12,7 +12,7 @@ using namespace vergeset;
 using namespace vergeset::test;
 using change::FactoryDoor;
 using records::FactoryTry;
-using Result = FactoryTry::Result;
+using Came = FactoryTry::Result;
 
 namespace {
 
@@ -62,8 +62,8 @@ class Guarded {
     tasks.push_back(district.network.sleep(time));
     district.network.run(std::move(tasks), 1);
   }
-  static std::vector<Result> results(const change::Audited& unit) {
-    std::vector<Result> all;
+  static std::vector<Came> results(const change::Audited& unit) {
+    std::vector<Came> all;
     for (const FactoryTry& one : unit.doors) all.push_back(one.result);
     return all;
   }
@@ -81,7 +81,7 @@ TEST_CASE(
   here.keeper("LK-101").lets_in.insert(here.doors[1].principal.get());
   const auto audited = here.audit();
   CHECK(Guarded::results(audited[0]) ==
-        std::vector{Result::refused, Result::opens, Result::refused, Result::refused, Result::refused});
+        std::vector{Came::refused, Came::opens, Came::refused, Came::refused, Came::refused});
   CHECK(change::stands_open(audited[0]));
   CHECK_FALSE(change::stands_open(audited[1]));
   CHECK(here.keeper("LK-101").strangers() == here.doors.size());
@@ -96,7 +96,7 @@ TEST_CASE(
 TEST_CASE("five tries lock no unit out that takes three failures in a row, since it is read between them") {
   Guarded here;
   const auto audited = here.audit();
-  CHECK(Guarded::results(audited[0]) == std::vector(5, Result::refused));
+  CHECK(Guarded::results(audited[0]) == std::vector(5, Came::refused));
   CHECK(here.keeper("LK-101").failures <= 1);
   CHECK(here.district.audit()[0].verdict == change::Verdict::drifted);
 }
@@ -105,11 +105,11 @@ TEST_CASE("a unit that lets nobody in after one failure is left alone from then 
   Guarded here;
   here.keeper("LK-101").most_failures = 1;
   const auto audited = here.audit();
-  CHECK(Guarded::results(audited[0]) == std::vector{Result::refused, Result::not_tried, Result::not_tried,
-                                                    Result::not_tried, Result::not_tried});
+  CHECK(Guarded::results(audited[0]) == std::vector{Came::refused, Came::not_tried, Came::not_tried,
+                                                    Came::not_tried, Came::not_tried});
   CHECK(here.keeper("LK-101").strangers() == 1);
   CHECK(change::stands_open(audited[0]));
-  CHECK(Guarded::results(audited[1]) == std::vector(5, Result::refused));
+  CHECK(Guarded::results(audited[1]) == std::vector(5, Came::refused));
 }
 
 TEST_CASE(
@@ -126,7 +126,7 @@ TEST_CASE(
   here.keeper("LK-101").lets_in.erase(here.doors[0].principal.get());
   const auto third = here.audit();
   CHECK(here.keeper("LK-101").strangers() == 2 * tried);
-  CHECK(Guarded::results(third[0]) == std::vector(5, Result::refused));
+  CHECK(Guarded::results(third[0]) == std::vector(5, Came::refused));
 }
 
 TEST_CASE("a try that a killed run had begun counts as made") {
@@ -134,7 +134,7 @@ TEST_CASE("a try that a killed run had begun counts as made") {
   records::FactoryTries tries = records::FactoryTries::read(here.district.disk, "LK-101");
   tries.begin(here.district.disk, "credential factory", here.district.network.now_ms());
   const auto audited = here.audit();
-  CHECK(audited[0].doors[0].result == Result::begun);
+  CHECK(audited[0].doors[0].result == Came::begun);
   CHECK(here.keeper("LK-101").strangers() == 4);
 }
 
@@ -156,7 +156,7 @@ TEST_CASE("a unit that gave no answer is not tried, nor a stranger; one that ref
     here.keeper("LK-101").most_failures = 1000;
     const auto audited = here.audit();
     CHECK(audited[0].verdict == change::Verdict::no_answer);
-    CHECK(audited[0].doors.at(0).result == Result::opens);
+    CHECK(audited[0].doors.at(0).result == Came::opens);
   }
   CHECK(here.keeper("LK-102").strangers() == 0);
 }
@@ -165,6 +165,6 @@ TEST_CASE("a unit that is spoken to by a factory credential stands open, without
   Guarded here;
   here.doors[0].credential = here.district.unit("LK-101").credential;
   const auto audited = here.audit();
-  CHECK(audited[0].doors.at(0).result == Result::opens);
+  CHECK(audited[0].doors.at(0).result == Came::opens);
   CHECK(here.keeper("LK-101").strangers() == 4);
 }
