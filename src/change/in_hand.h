@@ -89,7 +89,7 @@ class InHand {
   std::shared_ptr<void> claim_;
   std::unique_ptr<snmp::Link> link_;
   std::string engine_id_;
-  bool known_ = false;      ///< by its name too
+  bool known_ = false;  ///< by its name too
   bool met_stranger_ = false;
   bool announced_ = false;  ///< a step is in the journal: a SET may have been sent
 };

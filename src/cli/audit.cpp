@@ -66,7 +66,7 @@ int audit(const AuditOptions& options) {
   } else {
     report::Screen screen = screen_here();
     screen.full = options.full;
-    print(report::audit_text(screen, audited) + report::factory_text(screen, audited));
+    print(report::factory_text(screen, audited) + report::audit_text(screen, audited));
   }
   return status;
 }

@@ -17,7 +17,7 @@ Option accept_option(bool& accept) {
 
 std::vector<Option> options_of(Pace& pace) {
   return {{"--at-once", "N", "", &pace.at_once},
-          {"--quiet", "", "units in hand (default: 256); no word on how far it is", &pace.quiet}};
+          {"--quiet", "", "units in hand (default: 256); no progress", &pace.quiet}};
 }
 
 std::vector<Option> with(std::vector<Option> own, std::vector<Option> more) {

@@ -164,7 +164,7 @@ void show(const GatherOptions& options, const records::AuditHead& head, const st
   }
   report::Screen screen = screen_here();
   screen.full = options.full;
-  print(report::audit_text(screen, all.units) + report::factory_text(screen, all.units) +
+  print(report::factory_text(screen, all.units) + report::audit_text(screen, all.units) +
         report::missing_text(screen, all.missing));
 }
 

@@ -35,12 +35,11 @@ std::string factory_text(const Screen& screen, const std::vector<change::Audited
       table.add({unit.unit->name, says(one), one.at.empty() ? "no" : time_text(one.at)});
     }
   }
-  if (tried == 0) return {};
+  if (table.empty()) return {};
   const std::string counts =
-      open == 0 ? fmt::format("no factory credential opens any of {}", counted(tried, "unit"))
-                : fmt::format("factory credentials open {} of {}: anyone can look them up", open,
-                              counted(tried, "unit"));
-  return (table.empty() ? "" : table.text(screen, true)) + paragraph(screen, counts);
+      fmt::format("factory credentials open {} of {}: anyone can look them up", open, counted(tried, "unit"));
+  return dim(screen, "doors that stand open") + "\n" + table.text(screen, true) +
+         paragraph(screen, counts, 2) + "\n";
 }
 
 records::Json factory_json(const change::Audited& unit) {

@@ -9,8 +9,7 @@
 
 namespace vergeset::report {
 
-/// Which units let in what they had from the factory, and when that was tried; then how many were tried.
-/// Empty where nothing was.
+/// Which units let in what they had from the factory, and when that was tried; empty where none does.
 std::string factory_text(const Screen& screen, const std::vector<change::Audited>& units);
 
 records::Json factory_json(const change::Audited& unit);

@@ -105,8 +105,8 @@ TEST_CASE("a unit that lets nobody in after one failure is left alone from then 
   Guarded here;
   here.keeper("LK-101").most_failures = 1;
   const auto audited = here.audit();
-  CHECK(Guarded::results(audited[0]) == std::vector{Came::refused, Came::not_tried, Came::not_tried,
-                                                    Came::not_tried, Came::not_tried});
+  CHECK(Guarded::results(audited[0]) ==
+        std::vector{Came::refused, Came::not_tried, Came::not_tried, Came::not_tried, Came::not_tried});
   CHECK(here.keeper("LK-101").strangers() == 1);
   CHECK(change::stands_open(audited[0]));
   CHECK(Guarded::results(audited[1]) == std::vector(5, Came::refused));
