@@ -23,6 +23,12 @@ void end(UnitResult& result, Outcome outcome, std::string what) {
   result.what = std::move(what);
 }
 
+void not_reached(const World& world, const fleet::Unit& unit, const snmp::Error& error, UnitResult& result) {
+  const std::string stranger = stranger_text(world, unit, error);
+  if (!stranger.empty()) return end(result, Outcome::refused, "wrong unit: " + stranger);
+  end(result, Outcome::no_answer, error.text);
+}
+
 /// Reads one unit and fills its preview.
 snmp::Task<void> look_at(const World& world, const UnitGoal& wanted, bool allow_cut_off, std::string purpose,
                          Preview& out) {
@@ -32,13 +38,13 @@ snmp::Task<void> look_at(const World& world, const UnitGoal& wanted, bool allow_
   snmp::Opened opened = co_await open_link(world, unit);
   if (!opened) {
     log.line("no link: " + opened.error.text);
-    end(result, Outcome::no_answer, opened.error.text);
+    not_reached(world, unit, opened.error, result);
     co_return;
   }
   LoggedLink link(std::move(opened.link), log, *unit.model);
   Surveyed surveyed = co_await survey(link, wanted.goal.wanted);
   if (!surveyed) {
-    end(result, Outcome::no_answer, surveyed.error->text);
+    not_reached(world, unit, *surveyed.error, result);
     co_return;
   }
   remember_engine(world, unit, link);
@@ -48,6 +54,7 @@ snmp::Task<void> look_at(const World& world, const UnitGoal& wanted, bool allow_
     end(result, Outcome::refused, "wrong unit: " + *wrong);
     co_return;
   }
+  know(world, unit, link, log);
   Comparison comparison = wanted.goal.compare(out.found);
   result.differences = std::move(comparison.differences);
   result.remarks = std::move(comparison.remarks);
@@ -141,6 +148,7 @@ class Applying {
     record.of = options_.of;
     record.who = options_.who;
     record.why = options_.why;
+    record.approved = options_.approved;
     record.fleet = world_.fleet.name;
     record.begun = begun_;
     record.files = digests(world_.fleet);
@@ -260,6 +268,7 @@ std::vector<Preview> preview(const World& world, const std::vector<UnitGoal>& go
     return preview_one(world, goals[i], allow_cut_off, purpose, previews[i]);
   };
   world.network.run_each(goals.size(), begin, at_once);
+  if (world.known != nullptr) world.known->keep(world.disk);
   return previews;
 }
 

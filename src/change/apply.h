@@ -53,6 +53,7 @@ struct ApplyOptions {
   std::function<void(std::size_t wave, std::size_t of, std::size_t units)> wave_begins;
   std::function<void(const fleet::Unit&, const UnitResult&)> unit_ends;
   Watcher watcher;
+  std::string approved = {};  ///< who approved the work order, and when
 };
 
 struct ChangeResult {

@@ -24,34 +24,42 @@ std::string traffic_text(const snmp::Traffic& traffic) {
   return text;
 }
 
-/// Reads `wanted` of a unit into `out`; the verdict is `agrees` where it was read.
+void not_reached(const World& world, const fleet::Unit& unit, const snmp::Error& error, Audited& out) {
+  const std::string stranger = stranger_text(world, unit, error);
+  if (!stranger.empty()) out.verdict = Verdict::wrong_unit;
+  out.what = stranger.empty() ? error.text : stranger;
+  out.refused_us = refuses_user(error.failure);
+}
+
+/// Reads `wanted` of a unit into `out`; the verdict is `agrees` where it was read and is the right one.
 snmp::Task<void> look_at(const World& world, const fleet::Unit& unit, Wanted wanted, records::UnitLog& log,
                          Audited& out) {
   snmp::Opened opened = co_await open_link(world, unit);
   if (!opened) {
     log.line("no link: " + opened.error.text);
-    out.what = opened.error.text;
+    not_reached(world, unit, opened.error, out);
     co_return;
   }
   LoggedLink link(std::move(opened.link), log, *unit.model);
   Surveyed surveyed = co_await survey(link, std::move(wanted));
   out.traffic = link.traffic();
   if (!surveyed) {
-    out.what = surveyed.error->text;
+    not_reached(world, unit, *surveyed.error, out);
     co_return;
   }
   remember_engine(world, unit, link);
   out.found = std::move(surveyed.found);
   out.found.taken = records::stamp(world.clock.now());
-  out.verdict = Verdict::agrees;
-}
-
-void judge(const World& world, const fleet::Unit& unit, Audited& out) {
   if (const auto wrong = wrong_unit(world.fleet, unit, out.found)) {
     out.verdict = Verdict::wrong_unit;
     out.what = *wrong;
-    return;
+    co_return;
   }
+  know(world, unit, link, log);
+  out.verdict = Verdict::agrees;
+}
+
+void judge(const fleet::Unit& unit, Audited& out) {
   out.comparison = compare(unit, out.found);
   out.health = checks::health(
       *unit.model, [&](const smi::Oid& instance) -> const smi::Value& { return out.found.at(instance); });
@@ -63,7 +71,7 @@ snmp::Task<void> audit_one(const World& world, const fleet::Unit& unit, std::str
   records::UnitLog log(world.disk, world.clock, unit.name, std::move(purpose));
   Wanted wanted = wanted_of(world.fleet, unit);
   co_await look_at(world, unit, std::move(wanted), log, out);
-  if (out.verdict == Verdict::agrees) judge(world, unit, out);
+  if (out.verdict == Verdict::agrees) judge(unit, out);
   // Each piece of a unit that is kept keeps the freed memory around it from being put together.
   out.found.instances.clear();
   out.found.engine_id = std::string();
@@ -92,6 +100,7 @@ std::vector<Audited> each(const World& world, const std::vector<const fleet::Uni
     return look(*units[i], all[i]);
   };
   world.network.run_each(units.size(), begin, at_once);
+  if (world.known != nullptr) world.known->keep(world.disk);
   return all;
 }
 

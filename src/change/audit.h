@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "change/settle.h"
+#include "records/factory_tries.h"
 
 namespace vergeset::change {
 
@@ -21,6 +22,8 @@ struct Audited {
   std::vector<checks::Finding> health;
   AsFound found;  ///< of an audit only when: the rest has been judged
   snmp::Traffic traffic;
+  bool refused_us = false;                 ///< it answered, and did not let its credential in
+  std::vector<records::FactoryTry> doors;  ///< what it had from the factory (factory_doors.h)
 };
 
 /// Reads each unit and compares it with what its files ask. Sends no SET. `purpose` stands in the

@@ -60,13 +60,16 @@ void InHand::known_as(const AsFound& found) {
   known_ = true;
 }
 
+std::string InHand::another_engine(const std::string& heard) const {
+  return fmt::format("another unit answers at its address: engine id {}, was {}", heard, engine_id_);
+}
+
 std::string InHand::stranger(const AsFound& found) const {
   if (makes(Mistake::any_unit)) return {};
   const std::string engine = smi::to_hex(found.engine_id);
   const std::string name = unit_id(found);
   const bool same_name = known_ && name == unit_.name;
-  if (!engine_id_.empty() && engine != engine_id_ && !same_name)
-    return fmt::format("another unit answers at its address: engine id {}, was {}", engine, engine_id_);
+  if (!engine_id_.empty() && engine != engine_id_ && !same_name) return another_engine(engine);
   const auto wrong = wrong_unit(world_.fleet, unit_, found);
   return wrong ? "another unit answers at its address: " + *wrong : std::string();
 }
@@ -96,12 +99,25 @@ bool InHand::claimed() {
   return true;
 }
 
+std::optional<std::string> InHand::only_engine() const {
+  if (engine_id_.empty()) return expected_engine(world_, unit_);
+  const auto id = smi::from_hex(known_ ? unit_.engine_id : engine_id_);
+  return id && !id->empty() ? std::optional(*id) : std::nullopt;
+}
+
+void InHand::not_reached(const snmp::Error& error) {
+  met_stranger_ = error.failure == snmp::Failure::wrong_engine;
+  if (!met_stranger_) return end(Outcome::no_answer, error.text);
+  if (!engine_id_.empty()) return end(Outcome::refused, another_engine(smi::to_hex(error.engine)));
+  end(Outcome::refused, "wrong unit: " + stranger_text(world_, unit_, error));
+}
+
 snmp::Task<bool> InHand::open() {
   if (!claimed()) co_return false;
-  snmp::Opened opened = co_await open_link(world_, unit_);
+  snmp::Opened opened = co_await open_link(world_, unit_, only_engine());
   if (!opened) {
     log_.line("no link: " + opened.error.text);
-    end(Outcome::no_answer, opened.error.text);
+    not_reached(opened.error);
     co_return false;
   }
   link_ = std::make_unique<LoggedLink>(std::move(opened.link), log_, *unit_.model);
@@ -159,9 +175,12 @@ std::uint64_t InHand::add_begin(const records::Snapshot& snapshot, const std::st
                                 std::size_t steps) {
   world_.disk.write_whole(path(unit_.name + ".snapshot.yaml"), to_yaml(snapshot), records::Durable::contents);
   journal_.with_file();
-  return journal_.add(event("begin unit")
-                          .text("engine_id", smi::to_hex(engine_id))
-                          .number("steps", static_cast<std::int64_t>(steps)));
+  records::JsonLine line = event("begin unit");
+  line.text("engine_id", smi::to_hex(engine_id));
+  if (world_.known != nullptr) {
+    if (const auto was = world_.known->replaced(unit_.name)) line.text("replaces", smi::to_hex(*was));
+  }
+  return journal_.add(line.number("steps", static_cast<std::int64_t>(steps)));
 }
 
 std::uint64_t InHand::add_step(std::string_view name, std::size_t number, const Step& step,

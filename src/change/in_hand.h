@@ -22,9 +22,14 @@ class InHand {
   const fleet::Unit& unit() const { return unit_; }
   const SettleOptions& options() const { return options_; }
   snmp::Link& link() { return *link_; }
+  records::UnitLog& log() { return log_; }
   UnitResult& result() { return result_; }
 
   void end(Outcome outcome, std::string what);
+  /// Ends it where nothing was read: no answer, or another engine than is expected.
+  void not_reached(const snmp::Error& error);
+  /// What ended it was another engine than is expected.
+  bool met_stranger() const { return met_stranger_; }
   void say(const std::string& what) const;
   /// Nothing is sent that is not on record first: a unit whose records fail is left to recovery.
   void records_fail(const records::DiskError& error, bool in_standby);
@@ -39,6 +44,11 @@ class InHand {
 
   /// False, and the result ended, where another has the unit (World::claim), or where there is no link. The
   /// unit is ours from the first time until this goes.
+  ///
+  /// Which engine is spoken to: at first the one that is expected of the unit, in a recovery the snapshot's.
+  /// Once the unit is known by its name too, the inventory's alone: an agent that our change made start anew
+  /// may have another, and would stay half changed, in standby, for the sake of a digest that its replacement
+  /// would get.
   snmp::Task<bool> open();
   /// The unit is ours from here until this goes; false, and the result ended, where another has it.
   bool claimed();
@@ -73,7 +83,9 @@ class InHand {
 
  private:
   records::JsonLine event(std::string_view name) const;
+  std::optional<std::string> only_engine() const;
   std::string unit_id(const AsFound& found) const;
+  std::string another_engine(const std::string& heard) const;
 
   const World& world_;
   const fleet::Unit& unit_;
@@ -84,7 +96,8 @@ class InHand {
   std::shared_ptr<void> claim_;
   std::unique_ptr<snmp::Link> link_;
   std::string engine_id_;
-  bool known_ = false;      ///< by its name too
+  bool known_ = false;  ///< by its name too
+  bool met_stranger_ = false;
   bool announced_ = false;  ///< a step is in the journal: a SET may have been sent
 };
 

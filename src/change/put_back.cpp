@@ -38,10 +38,13 @@ snmp::Task<std::string> PutBack::reach(milliseconds until) {
         found_ = std::move(now.found);
         break;
       }
-      why = now.error->text;
+      hand_.not_reached(*now.error);
       later = may_answer_later(*now.error);
-    } else {
-      why = hand_.result().what;
+    }
+    why = hand_.result().what;
+    if (hand_.met_stranger()) {
+      out_of_reach_ = hopeless_ = stranger_ = true;
+      co_return why;
     }
     if (!later || world.network.now() + pause >= until) {
       out_of_reach_ = hopeless_ = true;

@@ -70,7 +70,7 @@ class Settling {
     if (!opened) co_return false;
     Surveyed surveyed = co_await look();
     if (!surveyed) {
-      end(Outcome::no_answer, surveyed.error->text);
+      hand_.not_reached(*surveyed.error);
       co_return false;
     }
     remember_engine(world_, unit_, hand_.link());
@@ -81,6 +81,7 @@ class Settling {
       end(Outcome::refused, "wrong unit: " + *wrong);
       co_return false;
     }
+    if (!wrong) know(world_, unit_, hand_.link(), hand_.log());
     hand_.known_as(found_);
     const bool differs = compare();
     if (!differs) co_return false;
@@ -244,11 +245,6 @@ class Settling {
   bool ends_off_air_ = false;
 };
 
-bool speaks_of_user(snmp::Failure failure) {
-  return failure == snmp::Failure::unknown_user || failure == snmp::Failure::wrong_auth ||
-         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level;
-}
-
 std::int64_t seconds_now(const World& world) {
   return world.clock.now() / 1000;
 }
@@ -271,13 +267,58 @@ std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
 
 }  // namespace
 
+bool refuses_user(snmp::Failure failure) {
+  return failure == snmp::Failure::unknown_user || failure == snmp::Failure::wrong_auth ||
+         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level;
+}
+
+std::optional<std::string> expected_engine(const World& world, const fleet::Unit& unit) {
+  if (auto stated = smi::from_hex(unit.engine_id); stated && !stated->empty()) return *std::move(stated);
+  return world.known == nullptr ? std::nullopt : world.known->expected(unit.name);
+}
+
 snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit) {
-  snmp::Endpoint endpoint{unit.host, unit.port, world.fleet.timeout_ms, world.fleet.retries,
-                          remembered_engine(world, unit)};
+  return open_link(world, unit, expected_engine(world, unit));
+}
+
+snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit,
+                                   std::optional<std::string> only_engine) {
+  snmp::Endpoint endpoint;
+  endpoint.host = unit.host;
+  endpoint.port = unit.port;
+  endpoint.timeout_ms = world.fleet.timeout_ms;
+  endpoint.retries = world.fleet.retries;
+  endpoint.engine = remembered_engine(world, unit);
+  endpoint.fingerprint = unit.fingerprint;
+  endpoint.only_engine = std::move(only_engine);
   std::shared_ptr<const snmp::Principal> principal = world.principal_of(unit);
   snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(principal));
-  if (!opened && speaks_of_user(opened.error.failure)) opened.error.text += user_of(world.fleet, unit);
+  if (!opened && refuses_user(opened.error.failure)) opened.error.text += user_of(world.fleet, unit);
   co_return opened;
+}
+
+std::string stranger_text(const World& world, const fleet::Unit& unit, const snmp::Error& error) {
+  if (error.failure != snmp::Failure::wrong_engine) return {};
+  const std::string heard = smi::to_hex(error.engine);
+  if (!unit.engine_id.empty())
+    return fmt::format("its engine id is {}, the inventory says {}", heard, unit.engine_id);
+  const auto known = world.known == nullptr ? std::nullopt : world.known->find(unit.name);
+  if (!known) return error.text;
+  return fmt::format(
+      "its engine id is {}, since {} it was {}. Where the unit was replaced, accept the new one: vergeset "
+      "survey "
+      "{} --accept-replacement",
+      heard, known->since, smi::to_hex(known->engine), unit.name);
+}
+
+void know(const World& world, const fleet::Unit& unit, const snmp::Link& link, records::UnitLog& log) {
+  if (world.known == nullptr) return;
+  const auto before = world.known->find(unit.name);
+  world.known->met(world.disk, unit.name, link.engine().id, records::stamp(world.clock.now()));
+  const auto now = world.known->find(unit.name);
+  if (!before || !now || now->engine == before->engine) return;
+  log.line(fmt::format("engine id {} accepted by {} in place of {}", smi::to_hex(now->engine), now->who,
+                       smi::to_hex(before->engine)));
 }
 
 void remember_engine(const World& world, const fleet::Unit& unit, const snmp::Link& link) {

@@ -11,6 +11,8 @@
 #include "records/disk.h"
 #include "records/engines.h"
 #include "records/journal.h"
+#include "records/known_units.h"
+#include "records/unit_log.h"
 #include "smi/result.h"
 #include "snmp/network.h"
 
@@ -37,10 +39,28 @@ struct World {
   /// Has a unit to this change alone, from before it is surveyed until the change of it has ended: as long as
   /// what is returned lives. A problem says who has it. Empty: nobody else can have it.
   std::function<Result<std::shared_ptr<void>>(const fleet::Unit&)> claim = {};
+  records::KnownUnits* known = nullptr;  ///< which engine each unit had at first contact; may be none
 };
 
-/// Opens a link to a unit as its inventory entry says.
+/// The engine that the unit has to have: its inventory entry's, or the one that is known of it.
+std::optional<std::string> expected_engine(const World& world, const fleet::Unit& unit);
+
+/// Opens a link to a unit as its inventory entry says. Another engine than `only_engine`, where there is one,
+/// is not spoken to.
+snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit,
+                                   std::optional<std::string> only_engine);
+/// The same with the engine that is expected.
 snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit);
+
+/// The unit answered, and did not let the user in.
+bool refuses_user(snmp::Failure failure);
+
+/// Empty, or what is said of a unit where this is why it was not reached: another engine than is expected.
+std::string stranger_text(const World& world, const fleet::Unit& unit, const snmp::Error& error);
+
+/// Takes a unit that has answered, and that nothing speaks against, for the one that is known from now on.
+/// Where that is a replacement that a person accepted, the unit's log tells.
+void know(const World& world, const fleet::Unit& unit, const snmp::Link& link, records::UnitLog& log);
 
 /// Remembers the engine of a unit that has answered.
 void remember_engine(const World& world, const fleet::Unit& unit, const snmp::Link& link);

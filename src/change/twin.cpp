@@ -9,6 +9,7 @@
 
 #include "fleet/standby_quirks.h"
 #include "records/json_line.h"
+#include "smi/inert.h"
 
 namespace vergeset::change {
 
@@ -89,7 +90,7 @@ std::string twin_text(const fleet::Unit& unit, const AsFound& whole,
     if (!mode.absent()) head["mode"] = mode.number;
   }
   if (refuse_after) head["refuse-after"] = *refuse_after;
-  return head.dump(-1, ' ', false, Json::error_handler_t::replace) + "\n" + lines;
+  return smi::inert_json(head.dump(-1, ' ', false, Json::error_handler_t::replace)) + "\n" + lines;
 }
 
 std::vector<Unknown> unknown_of(const fleet::Unit& unit, const AsFound& whole,

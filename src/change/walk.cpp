@@ -100,6 +100,7 @@ snmp::Task<std::string> Walk::step(const Step& step, Way way, std::size_t number
 /// The unit is sought anew where the inventory says it is.
 snmp::Task<std::string> Walk::open_again() {
   const bool opened = co_await hand_.open();
+  if (!opened && hand_.met_stranger()) co_return hand_.result().what;
   if (!opened) co_return "no answer where the inventory has the unit: " + hand_.result().what;
   Surveyed now = co_await hand_.look(hand_.identity());
   if (!now) co_return "no answer where the inventory has the unit: " + now.error->text;

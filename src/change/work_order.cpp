@@ -6,8 +6,8 @@
 #include <cstdlib>
 #include <set>
 
-#include "records/change_record.h"
 #include "records/kept_yaml.h"
+#include "records/sealed.h"
 #include "records/yaml_text.h"
 #include "smi/words.h"
 
@@ -16,8 +16,6 @@ namespace vergeset::change {
 namespace {
 
 using records::text_at;
-
-constexpr const char* seal = "# digest: ";
 
 const char* kind_name(Step::Kind kind) {
   switch (kind) {
@@ -235,20 +233,17 @@ std::string to_yaml(const WorkOrder& order) {
   out << YAML::Key << "files" << YAML::Value << YAML::BeginMap;
   for (const auto& [path, digest] : order.files) out << YAML::Key << path << YAML::Value << digest;
   out << YAML::EndMap << YAML::EndMap;
-  const std::string text = std::string(out.c_str()) + "\n";
-  return text + seal + records::sha256(text) + "\n";
+  return records::sealed(std::string(out.c_str()) + "\n");
 }
 
 Result<WorkOrder> order_from_yaml(const std::string& text) {
-  const auto at = text.rfind(seal);
-  if (at == std::string::npos)
-    return Problem{"expected a work order, with its digest in the last line; found none"};
-  const std::string body = text.substr(0, at);
-  if (text.substr(at) != seal + records::sha256(body) + "\n") {
-    return Problem{
-        "its digest does not fit: it was edited or cut after it was written; write a new one with --write"};
-  }
-  return records::from_record<WorkOrder>(body, order_from);
+  const auto body = records::unsealed(text);
+  if (!body) return Problem{fmt::format("{}; write a new one with --write", body.problem())};
+  auto read = records::from_record<WorkOrder>(*body, order_from);
+  if (!read) return read;
+  WorkOrder order = *std::move(read);
+  order.digest = records::seal_of(text);
+  return order;
 }
 
 }  // namespace vergeset::change

@@ -28,6 +28,7 @@ struct WorkOrder {
   std::string why;
   std::vector<std::pair<std::string, std::string>> files;  ///< path and SHA-256
   std::vector<OrderedUnit> units;
+  std::string digest = {};  ///< of one that was read: what stands in its last line
 };
 
 /// What the unit is to be once the differences are removed, in the shape of its snapshot.

@@ -16,6 +16,7 @@ struct ApplyCommand {
   fleet::Choice choice;
   ChangeRun run;
   std::string order;
+  bool second_person = false;
 };
 
 bool chooses(const fleet::Choice& choice) {
@@ -30,10 +31,17 @@ int carry_out(const ApplyCommand& options, const fleet::Fleet& fleet,
   if (!lock) return complain(lock.problem());
   const auto live = go_live(fleet, units, options.common.records_folder());
   if (!live) return complain(live.problem());
+  if (run.accept) accept_replacements(**live, units);
   return carry_out(**live, goals, run);
 }
 
 int apply_files(const ApplyCommand& options, const fleet::Fleet& fleet, ChangeRun run) {
+  if (fleet.require_second_person && !run.sends_nothing()) {
+    return complain(
+        "this fleet requires a second person: keep the dry run with --write FILE, have it approved (vergeset "
+        "approve "
+        "FILE), then carry it out with --order FILE");
+  }
   const auto units = chosen(fleet, options.choice);
   if (!units) return complain(units.problem());
   std::vector<change::UnitGoal> goals;
@@ -45,6 +53,13 @@ int apply_files(const ApplyCommand& options, const fleet::Fleet& fleet, ChangeRu
 int apply_order(const ApplyCommand& options, const fleet::Fleet& fleet, ChangeRun run) {
   const auto order = read_order(options.order, fleet);
   if (!order) return complain(order.problem());
+  const auto approval = approval_of(options.order, *order);
+  if (!approval) return complain("the approval does not hold: " + approval.problem());
+  if (!*approval && !run.sends_nothing() && (options.second_person || fleet.require_second_person)) {
+    return complain(options.order + " is not approved: someone other than " + change::person_of(order->who) +
+                    " has to read it, and approve it with: vergeset approve " + options.order);
+  }
+  if (*approval) run.approved = (*approval)->who + ", " + (*approval)->approved;
   for (const std::string& file : changed_since(*order, fleet)) {
     print_aside("note: " + file + " has changed since the order was written; what is done is the order\n");
   }
@@ -63,10 +78,20 @@ int apply_order(const ApplyCommand& options, const fleet::Fleet& fleet, ChangeRu
 
 int apply(const ApplyCommand& options) {
   const bool ordered = !options.order.empty();
+  if (options.second_person && !ordered)
+    return complain("--require-second-person is of a work order: carry one out with --order FILE");
   if (ordered && chooses(options.choice)) {
     return complain("a work order names its units: --order goes with no choice of units");
   }
   if (ordered && !options.run.write.empty()) return complain("--order and --write do not go together");
+  if (ordered && options.run.accept) {
+    return complain(
+        "a work order is for the unit that was reviewed: accept the replacement with vergeset survey, and "
+        "write a "
+        "new order");
+  }
+  if (const std::string why = cannot_accept(options.choice); options.run.accept && !why.empty())
+    return complain(why);
   if (!options.run.write.empty()) {
     const std::string why = cannot_write_order(options.run.write);
     if (!why.empty()) return complain(why);
@@ -86,6 +111,8 @@ Command apply_command() {
   std::vector<Option> own = options_of(options->run);
   own.push_back({"--write", "FILE", "keep the dry run as a work order; send no SET", &options->run.write});
   own.push_back({"--order", "FILE", "carry out a work order, exactly", &options->order});
+  own.push_back(
+      {"--require-second-person", "", "only where another has approved the order", &options->second_person});
   return {"apply",
           "Sets what is not as the files ask, in waves; verifies, or restores.",
           {{"", own}, section_of(options->choice), section_of(options->common)},

@@ -1,11 +1,13 @@
 #include <memory>
 
+#include "change/factory_doors.h"
 #include "cli/audit_keep.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
 #include "cli/live.h"
 #include "cli/print.h"
 #include "report/audit_text.h"
+#include "report/factory_text.h"
 #include "report/json.h"
 
 namespace vergeset::cli {
@@ -16,6 +18,7 @@ struct AuditOptions {
   Common common;
   fleet::Choice choice;
   bool full = false;
+  bool accept = false;
   Pace pace;
 };
 
@@ -25,16 +28,35 @@ std::vector<change::Audited> read(Live& live, const std::vector<const fleet::Uni
   return change::audit(live.world, units, "audit", pace.at_once);
 }
 
+/// Communities by SNMPv2c, which units that speak SNMPv1 speak too (common practice, no source).
+Result<std::vector<change::FactoryDoor>> doors_of(const fleet::Fleet& fleet) {
+  std::vector<change::FactoryDoor> doors;
+  for (const std::string& name : fleet.factory_credentials) {
+    auto principal = principal_of(fleet, fleet.credentials.at(name));
+    if (!principal) return Problem{principal.problem()};
+    doors.push_back({"credential " + name, name, *std::move(principal)});
+  }
+  for (const std::string& community : fleet.factory_communities) {
+    auto principal = snmp::community_principal("2c", Secret::copy_of(community));
+    if (!principal) return Problem{principal.problem()};
+    doors.push_back({"community " + community, "", *std::move(principal)});
+  }
+  return doors;
+}
+
 int audit(const AuditOptions& options) {
-  const auto ready = make_ready(options.common, options.choice);
+  const auto ready = make_ready(options.common, options.choice, options.accept);
   if (!ready) return Exit::bad_input;
   Live& live = *ready->live;
+  const auto doors = doors_of(ready->fleet);
+  if (!doors) return complain(doors.problem());
   records::AuditHead head = head_of(ready->fleet, options.choice, live.clock.now());
-  const auto audited = read(live, ready->units, options.pace);
+  auto audited = read(live, ready->units, options.pace);
+  change::try_doors(live.world, *doors, audited, options.pace.at_once);
   head.ended = records::stamp(live.clock.now());
   const std::string kept = keep(live.disk, head, audited);
   int status = Exit::done;
-  for (const change::Audited& unit : audited) status = std::max<int>(status, exit_of(unit.verdict));
+  for (const change::Audited& unit : audited) status = std::max<int>(status, exit_of(unit));
   if (options.common.json) {
     report::Json document = report::document("audit");
     document["fleet"] = ready->fleet.name;
@@ -44,7 +66,7 @@ int audit(const AuditOptions& options) {
   } else {
     report::Screen screen = screen_here();
     screen.full = options.full;
-    print(report::audit_text(screen, audited));
+    print(report::factory_text(screen, audited) + report::audit_text(screen, audited));
   }
   return status;
 }
@@ -56,7 +78,8 @@ Command audit_command() {
   return {
       "audit",
       "Reads units, tells which have drifted, and keeps the result.",
-      {{"", with({{"--full", "", "long octet strings whole", &options->full}}, options_of(options->pace))},
+      {{"", with({{"--full", "", "long octet strings whole", &options->full}, accept_option(options->accept)},
+                 options_of(options->pace))},
        section_of(options->choice),
        section_of(options->common)},
       "vergeset audit --group signals --json",

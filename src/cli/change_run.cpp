@@ -138,6 +138,7 @@ class Running {
     options.of = run_.of;
     options.who = who_am_i();
     options.why = run_.why;
+    options.approved = run_.approved;
     options.allow_cut_off = run_.allow_cut_off;
     options.at_once = run_.pace.at_once;
     options.failures_allowed = live_.world.fleet.failures_allowed;
@@ -191,6 +192,7 @@ std::vector<Option> options_of(ChangeRun& run) {
                {"--yes", "", "do not ask before units go to standby", &run.yes},
                {"--allow-cut-off", "", "also set what can cut this manager off", &run.allow_cut_off},
                {"--outside-window", "", "though the maintenance window is closed", &run.outside_window},
+               accept_option(run.accept),
                {"--full", "", "long octet strings whole", &run.full}},
               options_of(run.pace));
 }

@@ -21,7 +21,8 @@ struct ChangeRun {
   std::string kind;     ///< as the change's record has it
   std::string of;
   std::string why;
-  std::string write;  ///< the work order's file; empty: none
+  std::string approved;  ///< who approved the work order, and when
+  std::string write;     ///< the work order's file; empty: none
   bool json = false;
   bool full = false;
   bool yes = false;
@@ -29,6 +30,7 @@ struct ChangeRun {
   bool rehearse = false;
   bool allow_cut_off = false;
   bool outside_window = false;
+  bool accept = false;
   Pace pace;
 
   bool sends_nothing() const { return dry_run || !write.empty(); }

@@ -13,7 +13,7 @@ namespace vergeset::cli {
 struct Option {
   std::string name;
   std::string value;  ///< what stands behind it: "TEXT"; empty where nothing does
-  std::string help;
+  std::string help;   ///< empty: told with the option behind it, on one line of the help
   std::variant<bool*, std::string*, std::size_t*, std::vector<std::string>*> target;
   bool required = false;
 
@@ -42,6 +42,7 @@ Command reach_command();
 Command survey_command();
 Command diff_command();
 Command apply_command();
+Command approve_command();
 Command rollback_command();
 Command rekey_command();
 Command recover_command();

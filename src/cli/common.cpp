@@ -7,13 +7,17 @@ namespace vergeset::cli {
 Section section_of(Common& common) {
   return {"Every command",
           {{"--fleet", "DIR", "the fleet's folder (default: here)", &common.fleet},
-           {"--records", "DIR", "its records (default: records in the fleet's folder)", &common.records},
+           {"--records", "DIR", "its records (default: its folder records)", &common.records},
            {"--json", "", "one JSON document instead of text", &common.json}}};
 }
 
+Option accept_option(bool& accept) {
+  return {"--accept-replacement", "", "named units have been replaced: know the new ones", &accept};
+}
+
 std::vector<Option> options_of(Pace& pace) {
-  return {{"--at-once", "N", "units in hand at once (default: 256)", &pace.at_once},
-          {"--quiet", "", "do not tell how far it is", &pace.quiet}};
+  return {{"--at-once", "N", "", &pace.at_once},
+          {"--quiet", "", "units in hand (default: 256); no progress", &pace.quiet}};
 }
 
 std::vector<Option> with(std::vector<Option> own, std::vector<Option> more) {
@@ -22,10 +26,10 @@ std::vector<Option> with(std::vector<Option> own, std::vector<Option> more) {
 }
 
 std::vector<Option> choice_options(fleet::Choice& choice) {
-  return {{"--group", "NAME", "units of this group; may be given again", &choice.groups},
-          {"--model", "NAME", "units of this model", &choice.models},
+  return {{"--group", "G", "", &choice.groups},
+          {"--model", "M", "units of this group, of this model; may be repeated", &choice.models},
           {"--except", "UNIT", "not these; names or patterns", &choice.except},
-          {"--part", "K/N", "the K-th of N stable parts of these, one for each host", &choice.part}};
+          {"--part", "K/N", "the K-th of N stable parts, one for each host", &choice.part}};
 }
 
 Section section_of(fleet::Choice& choice) {

@@ -25,6 +25,9 @@ struct Pace {
   bool quiet = false;
 };
 
+/// Takes another engine for the unit's from now on (records/known_units.h).
+Option accept_option(bool& accept);
+
 std::vector<Option> options_of(Pace& pace);
 /// A command's own options, with those behind them.
 std::vector<Option> with(std::vector<Option> own, std::vector<Option> more);

@@ -26,6 +26,7 @@ struct DiffOptions {
   bool survey = false;
   std::string walk;
   bool full = false;
+  bool accept = false;
   Pace pace;
 };
 
@@ -69,13 +70,28 @@ Result<change::AsFound> kept_survey(const records::FolderDisk& disk, const fleet
   return found;
 }
 
+/// A survey from before a unit was replaced says nothing of the unit that stands there now.
+void tell_of_another(const records::KnownUnits& known, change::Audited& unit) {
+  const auto expected = known.expected(unit.unit->name);
+  if (unit.found.engine_id.empty() || !expected || *expected == unit.found.engine_id) return;
+  unit.verdict = change::Verdict::wrong_unit;
+  unit.what = fmt::format(
+      "this survey is of engine id {}, the unit that is known now has {}; take one with: vergeset "
+      "survey {}",
+      smi::to_hex(unit.found.engine_id), smi::to_hex(*expected), unit.unit->name);
+  unit.comparison = {};
+  unit.health.clear();
+}
+
 /// A unit without a survey that can be read has given no answer; the others are compared.
 Compared against_surveys(const fleet::Fleet& fleet, const Units& units, const records::FolderDisk& disk) {
+  const records::KnownUnits known = records::KnownUnits::read(disk);
   std::vector<change::Audited> all;
   for (const fleet::Unit* unit : units) {
     auto found = kept_survey(disk, *unit);
     if (found) {
       all.push_back(judge(fleet, *unit, *std::move(found)));
+      tell_of_another(known, all.back());
       continue;
     }
     all.emplace_back();
@@ -111,6 +127,7 @@ Compared against_walk(const fleet::Fleet& fleet, const Units& units, const std::
 Compared against_units(const fleet::Fleet& fleet, const Units& units, const DiffOptions& options) {
   const auto live = go_live(fleet, units, options.common.records_folder());
   if (!live) return Problem{live.problem()};
+  if (options.accept) accept_replacements(**live, units);
   const Watching watching(**live, units.size(), options.pace);
   return change::audit((*live)->world, units, "diff", options.pace.at_once);
 }
@@ -134,6 +151,10 @@ void show(const DiffOptions& options, const std::vector<change::Audited>& units)
 
 int diff(const DiffOptions& options) {
   if (options.survey && !options.walk.empty()) return complain("--survey and --walk do not go together");
+  if (options.accept && (options.survey || !options.walk.empty()))
+    return complain("--accept-replacement is of a unit that answers: not with --survey or --walk");
+  if (const std::string why = cannot_accept(options.choice); options.accept && !why.empty())
+    return complain(why);
   const auto fleet = load(options.common);
   if (!fleet) return Exit::bad_input;
   const auto units = chosen(*fleet, options.choice);
@@ -157,7 +178,8 @@ Command diff_command() {
           "Shows what of each unit is not as its files ask. Sends no SET.",
           {{"", with({{"--survey", "", "compare with the kept survey, not the unit", &options->survey},
                       {"--walk", "FILE", "compare with a walk of one unit by snmpwalk -On", &options->walk},
-                      {"--full", "", "long octet strings whole", &options->full}},
+                      {"--full", "", "long octet strings whole", &options->full},
+                      accept_option(options->accept)},
                      options_of(options->pace))},
            section_of(options->choice),
            section_of(options->common)},

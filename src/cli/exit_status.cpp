@@ -1,5 +1,7 @@
 #include "cli/exit_status.h"
 
+#include "change/factory_doors.h"
+
 namespace vergeset::cli {
 
 Exit exit_of(change::Outcome outcome) {
@@ -29,6 +31,10 @@ Exit exit_of(change::Verdict verdict) {
       break;
   }
   return Exit::drift;
+}
+
+Exit exit_of(const change::Audited& unit) {
+  return change::stands_open(unit) ? Exit::trouble : exit_of(unit.verdict);
 }
 
 }  // namespace vergeset::cli

@@ -18,5 +18,7 @@ enum Exit {
 
 Exit exit_of(change::Outcome outcome);
 Exit exit_of(change::Verdict verdict);
+/// Of an audit: what anyone can open with a factory credential is in need of attention, however it is set.
+Exit exit_of(const change::Audited& unit);
 
 }  // namespace vergeset::cli

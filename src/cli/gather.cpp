@@ -13,6 +13,7 @@
 #include "records/clock.h"
 #include "records/lock.h"
 #include "report/audit_text.h"
+#include "report/factory_text.h"
 #include "report/json.h"
 #include "report/kept_audit.h"
 #include "report/missing_text.h"
@@ -163,12 +164,13 @@ void show(const GatherOptions& options, const records::AuditHead& head, const st
   }
   report::Screen screen = screen_here();
   screen.full = options.full;
-  print(report::audit_text(screen, all.units) + report::missing_text(screen, all.missing));
+  print(report::factory_text(screen, all.units) + report::audit_text(screen, all.units) +
+        report::missing_text(screen, all.missing));
 }
 
 int status_of(const Gathered& all) {
   int status = all.missing.empty() ? Exit::done : Exit::no_answer;
-  for (const change::Audited& unit : all.units) status = std::max<int>(status, exit_of(unit.verdict));
+  for (const change::Audited& unit : all.units) status = std::max<int>(status, exit_of(unit));
   return status;
 }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <utility>
 
 namespace vergeset::cli {
 
@@ -10,6 +11,17 @@ namespace {
 
 std::string shown(const Option& option) {
   return option.value.empty() ? option.name : option.name + " " + option.value;
+}
+
+/// The lines of a section: what stands on the left, and its help.
+std::vector<std::pair<std::string, std::string>> lines_of(const Section& section) {
+  std::vector<std::pair<std::string, std::string>> lines;
+  std::string waiting;
+  for (const Option& option : section.options) {
+    waiting += (waiting.empty() ? "" : ", ") + shown(option);
+    if (!option.help.empty()) lines.emplace_back(std::exchange(waiting, {}), option.help);
+  }
+  return lines;
 }
 
 std::string usage(const Command& command) {
@@ -30,14 +42,13 @@ std::string usage(const Command& command) {
 std::string help_of(const Command& command) {
   std::size_t width = 0;
   for (const Section& section : command.sections) {
-    for (const Option& option : section.options) width = std::max(width, shown(option).size());
+    for (const auto& [left, help] : lines_of(section)) width = std::max(width, left.size());
   }
   std::string out = command.about + "\n" + usage(command);
   for (const Section& section : command.sections) {
     if (!section.heading.empty()) out += section.heading + ":\n";
-    for (const Option& option : section.options) {
-      out += fmt::format("  {:<{}}  {}\n", shown(option), width, option.help);
-    }
+    for (const auto& [left, help] : lines_of(section))
+      out += fmt::format("  {:<{}}  {}\n", left, width, help);
   }
   return out + "Example: " + command.example + "\n";
 }

@@ -52,7 +52,7 @@ class Credentials {
   Result<PrincipalPtr> principal(const fleet::Credential& credential) {
     const auto known = principals_.find(credential.name);
     if (known != principals_.end()) return known->second;
-    auto made = principal_for(fleet_, credential);
+    auto made = principal_of(fleet_, credential);
     if (!made) return Problem{made.problem()};
     return principals_.emplace(credential.name, *std::move(made)).first->second;
   }

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "change/rekey.h"
 #include "cli/interrupt.h"
 #include "cli/key_place.h"
@@ -9,6 +11,8 @@
 #include "cli/print.h"
 #include "fleet/secret_source.h"
 #include "records/lock.h"
+#include "records/private_folder.h"
+#include "report/words.h"
 
 namespace vergeset::cli {
 
@@ -43,7 +47,7 @@ std::optional<Problem> take_stored(const fleet::Fleet& fleet, const std::vector<
 
 }  // namespace
 
-snmp::PrincipalOr principal_for(const fleet::Fleet& fleet, const fleet::Credential& credential) {
+snmp::PrincipalOr principal_of(const fleet::Fleet& fleet, const fleet::Credential& credential) {
   const auto auth = secret_of(fleet, credential, "auth-secret", credential.auth_secret);
   if (!auth) return Problem{auth.problem()};
   const auto privacy = secret_of(fleet, credential, "privacy-secret", credential.privacy_secret);
@@ -56,6 +60,7 @@ snmp::PrincipalOr principal_for(const fleet::Fleet& fleet, const fleet::Credenti
 Live::Live(const fleet::Fleet& fleet, const std::string& records)
     : disk(records),
       engines(records::Engines::read(disk)),
+      known(records::KnownUnits::read(disk)),
       world{network,
             disk,
             clock,
@@ -67,10 +72,13 @@ Live::Live(const fleet::Fleet& fleet, const std::string& records)
               return own == stored.end() ? nullptr : own->second;
             },
             &engines,
-            nullptr} {}
+            nullptr,
+            {},
+            &known} {}
 
 Live::~Live() {
   try {
+    known.keep(disk);
     engines.keep(disk);
   } catch (const records::DiskError&) {
     // What must be on record has been written, or its writer has failed, before.
@@ -90,8 +98,15 @@ Watching::~Watching() {
 Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
                                       const std::string& records, Secrets secrets) {
   if (const std::string why = records::cannot_write(records); !why.empty()) return Problem{why};
+  if (const std::string open = records::open_to_others(records); !open.empty())
+    print_aside("note: " + open + "\n");
   end_on_interrupt();
   auto live = std::make_unique<Live>(fleet, records);
+  if (const std::size_t lines = live->known.unreadable(); lines > 0) {
+    print_aside(fmt::format(
+        "note: {}/known-units.jsonl: {} cannot be read; a unit without one is known anew when it is met\n",
+        records, report::counted(lines, "line")));
+  }
   bool any_stored = false;
   for (const fleet::Unit* unit : units) {
     if (live->principals.count(unit->credential) > 0 || live->missing.count(unit->credential) > 0) continue;
@@ -102,7 +117,7 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
     }
     any_stored = any_stored || credential->second.stored;
     if (credential->second.stored) continue;
-    auto principal = principal_for(fleet, credential->second);
+    auto principal = principal_of(fleet, credential->second);
     if (!principal && secrets == Secrets::may_be_missing) {
       live->missing[unit->credential] = principal.problem();
       continue;
@@ -116,7 +131,26 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
   return live;
 }
 
-std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice, Secrets secrets) {
+std::string cannot_accept(const fleet::Choice& choice) {
+  const auto pattern = [](const std::string& name) { return name.find_first_of("*?") != std::string::npos; };
+  if (!choice.names.empty() && std::none_of(choice.names.begin(), choice.names.end(), pattern)) return {};
+  return "--accept-replacement needs the units by their names, without * or ?: what answers at the addresses "
+         "of "
+         "others is not accepted unseen";
+}
+
+void accept_replacements(Live& live, const std::vector<const fleet::Unit*>& units) {
+  std::vector<std::string> names;
+  for (const fleet::Unit* unit : units) names.push_back(unit->name);
+  live.known.accept(names, who_am_i());
+}
+
+std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice, bool accept_replacement,
+                                  Secrets secrets) {
+  if (const std::string why = cannot_accept(choice); accept_replacement && !why.empty()) {
+    complain(why);
+    return nullptr;
+  }
   auto fleet = load(common);
   if (!fleet) return nullptr;
   auto ready = std::make_unique<Ready>(*std::move(fleet));
@@ -132,6 +166,7 @@ std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& cho
     return nullptr;
   }
   ready->live = *std::move(live);
+  if (accept_replacement) accept_replacements(*ready->live, ready->units);
   return ready;
 }
 

@@ -32,6 +32,7 @@ struct Live {
   /// By credential: why there is no principal (Secrets::may_be_missing).
   std::map<std::string, std::string> missing;
   records::Engines engines;
+  records::KnownUnits known;
   change::World world;
 };
 
@@ -63,7 +64,14 @@ enum class Secrets { needed, may_be_missing };
 /// What every command that talks to units begins with. Nothing where files, choice or secrets that are needed
 /// are wrong, which has been complained of then: exit status 2.
 std::unique_ptr<Ready> make_ready(const Common& common, const fleet::Choice& choice,
-                                  Secrets secrets = Secrets::needed);
+                                  bool accept_replacement = false, Secrets secrets = Secrets::needed);
+
+/// Has replacements of these units accepted in this run (records/known_units.h).
+void accept_replacements(Live& live, const std::vector<const fleet::Unit*>& units);
+
+/// Why replacements cannot be accepted of this choice; empty where they can. Each unit has to be named, so
+/// that no slip accepts whatever answers at the addresses of a whole fleet.
+std::string cannot_accept(const fleet::Choice& choice);
 
 /// Reads the secrets of these units' credentials and makes them into keys, once each. A problem before
 /// anything is sent: records that cannot be written, or a secret, told by credential and source and never
@@ -73,6 +81,6 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
                                       const std::string& records, Secrets secrets = Secrets::needed);
 
 /// Reads a credential's secrets and makes keys of them.
-snmp::PrincipalOr principal_for(const fleet::Fleet& fleet, const fleet::Credential& credential);
+snmp::PrincipalOr principal_of(const fleet::Fleet& fleet, const fleet::Credential& credential);
 
 }  // namespace vergeset::cli

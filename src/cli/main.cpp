@@ -1,5 +1,6 @@
 #include <fcntl.h>
 #include <malloc.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <algorithm>
@@ -29,10 +30,9 @@ void fill_descriptors() {
 int run(int count, char** words) {
   try {
     const std::vector<Command> commands{
-        check_command(),    units_command(), where_command(),   reach_command(),  survey_command(),
-        diff_command(),     apply_command(), audit_command(),   gather_command(), rollback_command(),
-        rekey_command(),
-        recover_command(), log_command(),   changes_command()};
+        check_command(),    units_command(), where_command(),   reach_command(), survey_command(),
+        diff_command(),     apply_command(), approve_command(), audit_command(), gather_command(),
+        rollback_command(), rekey_command(), recover_command(), log_command(),   changes_command()};
     const Parsed parsed = parse(commands, count, words);
     return parsed.command != nullptr ? parsed.command->run() : parsed.status;
   } catch (const vergeset::records::DiskError& error) {
@@ -66,6 +66,9 @@ void keep_freed_memory() {
 
 int main(int count, char** words) {
   keep_memory_private();  // secrets may stand in the environment, and so in memory, from here on
+  // What is made without a word on its mode is for its owner alone, and a caller's umask takes nothing from
+  // him.
+  ::umask(077);
   keep_freed_memory();
   fill_descriptors();
   return after_output(run(count, words));

@@ -70,6 +70,33 @@ Result<change::WorkOrder> read_order(const std::string& path, const fleet::Fleet
   return order;
 }
 
+Result<std::optional<change::Approval>> approval_of(const std::string& path, const change::WorkOrder& order) {
+  const std::string beside = change::approval_path(path);
+  std::error_code error;
+  if (!std::filesystem::exists(beside, error)) return std::optional<change::Approval>();
+  const auto text = read_file(beside);
+  if (!text) return Problem{text.problem()};
+  auto approval = change::approval_from_yaml(*text);
+  if (!approval) return Problem{fmt::format("{}: {}", beside, approval.problem())};
+  if (const std::string why = change::why_void(*approval, order); !why.empty())
+    return Problem{fmt::format("{}: {}", beside, why)};
+  return std::optional(*std::move(approval));
+}
+
+std::optional<std::string> write_approval(const std::string& path, const change::Approval& approval) {
+  const std::filesystem::path beside = change::approval_path(path);
+  try {
+    records::FolderDisk(folder_of(path)).write_whole(beside.filename().string(), change::to_yaml(approval));
+  } catch (const records::DiskError& error) {
+    return error.what();
+  }
+  std::error_code ignored;
+  using std::filesystem::perms;
+  std::filesystem::permissions(beside, perms::group_read | perms::others_read,
+                               std::filesystem::perm_options::add, ignored);
+  return std::nullopt;
+}
+
 std::vector<std::string> changed_since(const change::WorkOrder& order, const fleet::Fleet& fleet) {
   const auto now = change::digests(fleet);
   std::vector<std::string> changed;

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "change/apply.h"
+#include "change/approval.h"
 #include "change/work_order.h"
 
 namespace vergeset::cli {
@@ -20,6 +21,14 @@ std::optional<std::string> write_order(const std::string& path, const change::Wo
 
 /// A work order of this fleet.
 Result<change::WorkOrder> read_order(const std::string& path, const fleet::Fleet& fleet);
+
+/// The approval that stands beside a work order and fits it; nothing where none does, a problem where one
+/// does not fit.
+Result<std::optional<change::Approval>> approval_of(const std::string& path, const change::WorkOrder& order);
+
+/// Writes it beside the order, for other users to read too: it is made to be handed on, and holds no more
+/// than a name. The problem, or nothing.
+std::optional<std::string> write_approval(const std::string& path, const change::Approval& approval);
 
 /// Files of the fleet that are not as they were when the order was written: "groups/signals.yaml".
 std::vector<std::string> changed_since(const change::WorkOrder& order, const fleet::Fleet& fleet);

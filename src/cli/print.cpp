@@ -11,9 +11,11 @@
 #include <cstdio>
 #include <cstdlib>
 #include <iostream>
+#include <string_view>
 
 #include "cli/exit_status.h"
 #include "report/words.h"
+#include "smi/inert.h"
 
 namespace vergeset::cli {
 
@@ -48,6 +50,28 @@ report::Screen screen_of(int descriptor) {
 
 int first_failure = 0;
 
+/// Our own styles, which report::bold and report::dim make, stay.
+std::string guarded(std::string_view text) {
+  constexpr std::array<std::string_view, 3> styles = {"\033[0m", "\033[1m", "\033[2m"};
+  std::string out;
+  while (!text.empty()) {
+    const auto escape = text.find('\033');
+    out += smi::inert_lines(text.substr(0, escape));
+    if (escape == std::string_view::npos) break;
+    text.remove_prefix(escape);
+    const auto style = std::find_if(styles.begin(), styles.end(),
+                                    [&](std::string_view one) { return text.substr(0, one.size()) == one; });
+    const std::size_t octets = style == styles.end() ? 1 : style->size();
+    out += style == styles.end() ? smi::inert(text.substr(0, 1)) : std::string(*style);
+    text.remove_prefix(octets);
+  }
+  return out;
+}
+
+void write_aside(const std::string& text) {
+  std::fwrite(text.data(), 1, text.size(), stderr);
+}
+
 }  // namespace
 
 report::Screen screen_here() {
@@ -58,7 +82,8 @@ report::Screen screen_aside() {
   return screen_of(STDERR_FILENO);
 }
 
-void print(const std::string& text) {
+void print(const std::string& words) {
+  const std::string text = guarded(words);
   errno = 0;
   const bool written = std::fwrite(text.data(), 1, text.size(), stdout) == text.size();
   if (written && std::fflush(stdout) == 0) return;
@@ -70,7 +95,11 @@ int output_failure() {
 }
 
 void print_aside(const std::string& text) {
-  std::fwrite(text.data(), 1, text.size(), stderr);
+  write_aside(guarded(text));
+}
+
+void print_over(const std::string& text) {
+  write_aside("\r" + smi::inert(text));
 }
 
 int complain(const std::string& text) {

@@ -15,11 +15,18 @@ report::Screen screen_aside();
 
 /// To standard output, at once. A write that fails ends nothing: a change is not left half way because
 /// nobody can read of it.
+///
+/// Nothing that these print can do more to a terminal than be bold or dim (smi/inert.h): what a unit or a
+/// record of another host says is made inert where it is put into tables and documents, and whatever was
+/// forgotten here.
 void print(const std::string& text);
 /// The errno of the first write of `print` that failed; 0 where none did.
 int output_failure();
 /// To standard error, beside a JSON document on standard output.
 void print_aside(const std::string& text);
+
+/// The same over the line that stands there.
+void print_over(const std::string& text);
 
 /// "vergeset: text" on standard error; returns exit status 2.
 int complain(const std::string& text);

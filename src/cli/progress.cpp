@@ -25,7 +25,9 @@ ProgressLine::ProgressLine(std::size_t total, bool quiet)
       next_(began_ + (terminal_ ? between_looks : between_lines)) {}
 
 ProgressLine::~ProgressLine() {
-  if (shown_ > 0) print_aside("\r" + std::string(shown_, ' ') + "\r");
+  if (shown_ == 0) return;
+  print_over(std::string(shown_, ' '));
+  print_over("");
 }
 
 void ProgressLine::begins() {
@@ -53,7 +55,7 @@ void ProgressLine::show(Clock::time_point now) {
   if (!terminal_) return print_aside(text + "\n");
   // A line that wraps cannot be written over.
   text.resize(std::min(text.size(), static_cast<std::size_t>(screen_aside().width - 1)));
-  print_aside("\r" + text + std::string(shown_ > text.size() ? shown_ - text.size() : 0, ' '));
+  print_over(text + std::string(shown_ > text.size() ? shown_ - text.size() : 0, ' '));
   shown_ = text.size();
 }
 

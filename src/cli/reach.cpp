@@ -41,7 +41,7 @@ int exit_of(const std::vector<change::Climbed>& units) {
 }
 
 int reach(const Options& options) {
-  const auto ready = make_ready(options.common, options.choice, Secrets::may_be_missing);
+  const auto ready = make_ready(options.common, options.choice, false, Secrets::may_be_missing);
   if (!ready) return Exit::bad_input;
   const auto units = climb(*ready, options);
   if (options.common.json) {

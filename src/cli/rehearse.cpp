@@ -64,7 +64,8 @@ class Batch {
       Part& part = parts_[i];
       part.rehearsal.unit = units[i]->name;
       part.whole = std::move(read[i].found);
-      if (read[i].verdict == change::Verdict::no_answer) {
+      const change::Verdict verdict = read[i].verdict;
+      if (verdict == change::Verdict::no_answer || verdict == change::Verdict::wrong_unit) {
         part.rehearsal.what = "it cannot be read whole: " + read[i].what;
         continue;
       }

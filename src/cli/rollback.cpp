@@ -117,6 +117,8 @@ Result<std::vector<const fleet::Unit*>> units_of(fleet::Choice choice, const rec
 }
 
 int rollback(const RollbackOptions& options) {
+  if (const std::string why = cannot_accept(options.choice); options.run.accept && !why.empty())
+    return complain(why);
   const auto fleet = load(options.common);
   if (!fleet) return Exit::bad_input;
   const records::FolderDisk disk(options.common.records_folder());
@@ -145,6 +147,7 @@ int rollback(const RollbackOptions& options) {
   }
   const auto live = go_live(*fleet, *units, options.common.records_folder());
   if (!live) return complain(live.problem());
+  if (run.accept) accept_replacements(**live, *units);
   return carry_out(**live, goals, run);
 }
 

@@ -1,6 +1,5 @@
 #include <memory>
 
-#include "change/identify.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
 #include "cli/live.h"
@@ -17,6 +16,7 @@ struct SurveyOptions {
   Common common;
   fleet::Choice choice;
   bool whole = false;
+  bool accept = false;
   Pace pace;
 };
 
@@ -33,28 +33,19 @@ records::Survey survey_of(const change::Audited& unit, bool whole) {
   return survey;
 }
 
-/// A unit that is not the one it should be is not kept under its name.
-void judge(const fleet::Fleet& fleet, change::Audited& unit) {
-  if (unit.verdict != change::Verdict::agrees) return;
-  if (const auto wrong = change::wrong_unit(fleet, *unit.unit, unit.found)) {
-    unit.verdict = change::Verdict::wrong_unit;
-    unit.what = *wrong;
-  }
-}
-
 std::vector<change::Audited> read_units(const Ready& ready, const SurveyOptions& options) {
   const Watching watching(*ready.live, ready.units.size(), options.pace);
   return change::read_units(ready.live->world, ready.units, options.whole, options.pace.at_once);
 }
 
 int survey(const SurveyOptions& options) {
-  const auto ready = make_ready(options.common, options.choice);
+  const auto ready = make_ready(options.common, options.choice, options.accept);
   if (!ready) return Exit::bad_input;
-  auto read = read_units(*ready, options);
+  const auto read = read_units(*ready, options);
   int status = Exit::done;
-  for (change::Audited& unit : read) {
-    judge(ready->fleet, unit);
+  for (const change::Audited& unit : read) {
     status = std::max<int>(status, exit_of(unit.verdict));
+    // A unit that is not the one it should be is not kept under its name.
     if (unit.verdict != change::Verdict::agrees) continue;
     ready->live->disk.write_whole(records::survey_path(unit.unit->name),
                                   records::to_yaml(survey_of(unit, options.whole)));
@@ -78,7 +69,8 @@ Command survey_command() {
       "survey",
       "Reads units and keeps them as found, in records/surveys.",
       {{"",
-        with({{"--whole", "", "every object of the model, not what the files need alone", &options->whole}},
+        with({{"--whole", "", "every object of the model, not what the files need alone", &options->whole},
+              accept_option(options->accept)},
              options_of(options->pace))},
        section_of(options->choice),
        section_of(options->common)},

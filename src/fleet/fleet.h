@@ -197,9 +197,11 @@ struct Fleet {
   std::vector<Wave> waves;   ///< empty: all at once
   int failures_allowed = 0;  ///< in a wave, before the change stops
   Window window;
-  int mode_wait_s = 60;                     ///< how long a unit may take between standby and operate
-  int timeout_ms = 1500;                    ///< for the first answer
-  int retries = 3;                          ///< of reads; a SET is never repeated blindly
+  int mode_wait_s = 60;   ///< how long a unit may take between standby and operate
+  int timeout_ms = 1500;  ///< for the first answer
+  int retries = 3;        ///< of reads; a SET is never repeated blindly
+  std::vector<std::string> factory_communities{"public", "private"};  ///< what audits try besides
+  bool require_second_person = false;       ///< changes only by work orders that another has approved
   std::optional<double> position_within_m;  ///< identify: a unit further from its survey is the wrong one
   std::map<std::string, Credential> credentials;
   std::vector<std::string> factory_credentials;  ///< what units may have as they leave the factory

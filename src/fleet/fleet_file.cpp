@@ -99,6 +99,9 @@ void read_limits(const schema::Entry& root, Fleet& fleet) {
   if (const schema::Entry entry = root.at("failures-allowed")) {
     fleet.failures_allowed = static_cast<int>(entry.number("a number of units", 0, 100000).value_or(0));
   }
+  if (const schema::Entry entry = root.at("require-second-person")) {
+    fleet.require_second_person = entry.yes_no("whether another has to approve changes").value_or(true);
+  }
   if (const schema::Entry entry = root.at("retries")) {
     fleet.retries = static_cast<int>(entry.number("a number of retries", 0, 20).value_or(3));
   }
@@ -123,6 +126,17 @@ std::string read_default_credential(const schema::Entry& root, const Fleet& flee
   const std::vector<std::string> known = names_of(fleet.credentials);
   entry.fault("no credential is called " + name + smi::suggestion(name, known));
   return known.empty() ? "" : known.front();
+}
+
+/// Where the key stands, its list is instead of the usual two; [] for none.
+void read_factory_communities(const schema::Entry& root, Fleet& fleet) {
+  const schema::Entry list = root.at("factory-communities");
+  if (!list) return;
+  fleet.factory_communities.clear();
+  for (const schema::Entry& member : list.members("a list of communities such as [public, private], or []")) {
+    std::string community = member.text("a community");
+    if (member.is_text() && !community.empty()) fleet.factory_communities.push_back(std::move(community));
+  }
 }
 
 void read_factory_credentials(const schema::Entry& root, Fleet& fleet) {
@@ -161,9 +175,9 @@ void read_stored_keys(const schema::Entry& root, Fleet& fleet) {
 }  // namespace
 
 FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
-  root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "factory-credentials", "key-store",
-                        "port", "waves", "failures-allowed", "window", "mode-wait", "timeout", "retries",
-                        "position-within"}));
+  root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "factory-credentials",
+                        "factory-communities", "key-store", "port", "waves", "failures-allowed", "window",
+                        "mode-wait", "timeout", "retries", "position-within", "require-second-person"}));
   FleetFile file;
   if (!root.is_map() && !root.is_nothing()) {
     root.pairs("a map with fleet:, credentials: and more");
@@ -179,6 +193,7 @@ FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
   }
   file.credential = read_default_credential(root, fleet);
   read_factory_credentials(root, fleet);
+  read_factory_communities(root, fleet);
   read_stored_keys(root, fleet);
   if (const schema::Entry port = root.at("port")) {
     file.port = static_cast<std::uint16_t>(port.number("a port", 1, 65535).value_or(161));

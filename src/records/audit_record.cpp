@@ -8,6 +8,7 @@
 #include "records/clock.h"
 #include "records/journal.h"
 #include "records/json_read.h"
+#include "smi/inert.h"
 #include "smi/words.h"
 
 namespace vergeset::records {
@@ -17,7 +18,7 @@ namespace {
 constexpr int version = 2;  // 1 had texts for remarks and health, and neither part nor choice
 
 std::string line(const Json& json) {
-  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return smi::inert_json(json.dump(-1, ' ', false, Json::error_handler_t::replace));
 }
 
 void put(Json& out, const char* name, const std::string& text) {
@@ -87,6 +88,9 @@ Json json_of(const AuditedUnit& unit) {
   put(out, "obstacles", unit.obstacles);
   put(out, "remarks", unit.remarks, [](const AuditedRemark& one) { return json_of(one); });
   put(out, "health", unit.health, [](const AuditedFinding& one) { return json_of(one); });
+  put(out, "factory", unit.doors, [](const FactoryTry& one) {
+    return Json{{"name", one.name}, {"result", result_name(one.result)}, {"at", one.at}};
+  });
   return out;
 }
 
@@ -168,6 +172,13 @@ AuditedFinding finding_from(const Json& json) {
   return {json.at("text"), json.at("source")};
 }
 
+FactoryTry door_from(const Json& json) {
+  const auto result = result_named(json.at("result").get<std::string>());
+  if (!result)
+    throw std::runtime_error("no result of a try: " + smi::shown(json.at("result").get<std::string>()));
+  return {json.at("name"), *result, text_at(json, "at")};
+}
+
 AuditedUnit unit_from(const Json& json) {
   AuditedUnit unit;
   unit.unit = json.at("unit");
@@ -178,6 +189,7 @@ AuditedUnit unit_from(const Json& json) {
   unit.obstacles = texts_at(json, "obstacles");
   for (const Json& one : list_at(json, "remarks")) unit.remarks.push_back(remark_from(one));
   for (const Json& one : list_at(json, "health")) unit.health.push_back(finding_from(one));
+  for (const Json& one : list_at(json, "factory")) unit.doors.push_back(door_from(one));
   return unit;
 }
 

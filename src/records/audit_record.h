@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "records/disk.h"
+#include "records/factory_tries.h"
 #include "records/snapshot.h"
 
 namespace vergeset::records {
@@ -56,6 +57,7 @@ struct AuditedUnit {
   std::vector<std::string> obstacles;
   std::vector<AuditedRemark> remarks;
   std::vector<AuditedFinding> health;
+  std::vector<FactoryTry> doors;  ///< what it had from the factory
   bool operator==(const AuditedUnit&) const = default;
 };
 

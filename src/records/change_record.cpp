@@ -49,6 +49,7 @@ std::string to_yaml(const ChangeRecord& change) {
   add(out, "fleet", change.fleet);
   add(out, "who", change.who);
   add(out, "why", change.why);
+  if (!change.approved.empty()) add(out, "approved", change.approved);
   add(out, "begun", change.begun);
   if (!change.ended.empty()) add(out, "ended", change.ended);
   out += change.units.empty() ? "units: {}\n" : "units:\n";
@@ -77,6 +78,7 @@ Result<ChangeRecord> change_from(const YAML::Node& node) {
   change.fleet = text_at(node, "fleet");
   change.who = text_at(node, "who");
   change.why = text_at(node, "why");
+  change.approved = text_at(node, "approved");
   change.begun = text_at(node, "begun");
   change.ended = text_at(node, "ended");
   for (const auto& pair : node["units"]) {

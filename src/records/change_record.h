@@ -26,10 +26,11 @@ struct UnitOutcome {
 /// is taken from its journal when it is read.
 struct ChangeRecord {
   int number = 0;
-  std::string kind;  ///< "apply", "apply order", "rollback"
-  std::string of;    ///< rollback: the change put back; apply order: the file
-  std::string who;   ///< user@host
-  std::string why;   ///< as given with --why
+  std::string kind;           ///< "apply", "apply order", "rollback"
+  std::string of;             ///< rollback: the change put back; apply order: the file
+  std::string who;            ///< user@host
+  std::string why;            ///< as given with --why
+  std::string approved = {};  ///< apply order: who approved it and when; empty where nobody did
   std::string fleet;
   std::string begun;  ///< RFC 3339
   std::string ended;

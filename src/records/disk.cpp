@@ -14,6 +14,8 @@
 #include <optional>
 #include <utility>
 
+#include "records/private_folder.h"
+
 namespace vergeset::records {
 
 namespace {
@@ -25,7 +27,8 @@ namespace {
 /// A file descriptor that closes itself.
 class File {
  public:
-  File(const std::string& path, int flags) : path_(path), descriptor_(::open(path.c_str(), flags, 0640)) {
+  File(const std::string& path, int flags)
+      : path_(path), descriptor_(::open(path.c_str(), flags, private_file)) {
     if (descriptor_ < 0) fail("open", path);
   }
   /// Nothing where there is no such file.
@@ -72,8 +75,7 @@ std::string folder_of(const std::string& path) {
 }
 
 void make_parents(const std::string& path) {
-  std::error_code error;
-  std::filesystem::create_directories(folder_of(path), error);
+  const std::error_code error = make_private_folders(folder_of(path));
   if (error) throw DiskError(fmt::format("cannot make the folder {}: {}", folder_of(path), error.message()));
 }
 
@@ -93,7 +95,7 @@ bool FolderDisk::make_folder(const std::string& path) {
     sync_names(root_);
     sync_names(above.empty() ? "." : above);
   }
-  if (::mkdir(full(path).c_str(), 0750) == 0) {
+  if (::mkdir(full(path).c_str(), private_folder) == 0) {
     sync_names(folder_of(full(path)));
     return true;
   }

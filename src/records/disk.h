@@ -54,8 +54,8 @@ class Disk {
   virtual std::vector<std::string> list(const std::string& path) const = 0;
 };
 
-/// The folder of records on a real file system. Nothing is made before the first write. Files are
-/// for their owner and group to read: they hold no secrets, but show how a fleet is set.
+/// The folder of records on a real file system. Nothing is made before the first write. What is made is for
+/// its owner alone (private_folder.h): it holds no secrets, but shows how a fleet is set.
 class FolderDisk : public Disk {
  public:
   explicit FolderDisk(std::string root) : root_(std::move(root)) {}

@@ -3,6 +3,7 @@
 #include <sstream>
 
 #include "records/mistake.h"
+#include "smi/inert.h"
 
 namespace vergeset::records {
 
@@ -32,7 +33,7 @@ std::uint64_t Journal::add(const JsonLine& event) {
 std::uint64_t Journal::add(const Json& event) {
   JsonLine line;
   for (const auto& [name, value] : event.items()) {
-    line.json(name, value.dump(-1, ' ', false, Json::error_handler_t::replace));
+    line.json(name, smi::inert_json(value.dump(-1, ' ', false, Json::error_handler_t::replace)));
   }
   return add(line);
 }

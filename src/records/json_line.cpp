@@ -3,13 +3,16 @@
 #include <algorithm>
 #include <nlohmann/json.hpp>
 
+#include "smi/inert.h"
+
 namespace vergeset::records {
 
 void add_quoted(std::string& out, std::string_view text) {
   const bool plain = std::all_of(text.begin(), text.end(),
                                  [](char c) { return c >= ' ' && c <= '~' && c != '"' && c != '\\'; });
   if (!plain) {
-    out += nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+    out +=
+        smi::inert_json(nlohmann::json(text).dump(-1, ' ', false, nlohmann::json::error_handler_t::replace));
     return;
   }
   out += '"';

@@ -12,6 +12,8 @@
 #include <iterator>
 #include <utility>
 
+#include "records/private_folder.h"
+
 namespace vergeset::records {
 
 namespace fs = std::filesystem;
@@ -41,12 +43,11 @@ std::string cannot_write(const std::string& folder) {
 
 Result<Lock> Lock::take(const std::string& folder, const Holder& holder) {
   if (const std::string why = cannot_write(folder); !why.empty()) return Problem{why};
-  std::error_code error;
-  fs::create_directories(folder, error);
+  const std::error_code error = make_private_folders(folder);
   if (error)
     return Problem{fmt::format("cannot make the folder {}: {}; {}", folder, error.message(), remedy)};
   const std::string path = folder + "/lock";
-  Descriptor file(::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, 0640));
+  Descriptor file(::open(path.c_str(), O_RDWR | O_CREAT | O_CLOEXEC, private_file));
   if (!file) return Problem{fmt::format("cannot open {}: {}; {}", path, std::strerror(errno), remedy)};
   if (::flock(file.number(), LOCK_EX | LOCK_NB) == 0) {
     write_name(file.number(), holder);

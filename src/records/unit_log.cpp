@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "smi/inert.h"
+
 namespace vergeset::records {
 
 std::string unit_log_path(const std::string& unit) {
@@ -12,7 +14,7 @@ UnitLog::UnitLog(Disk& disk, const Clock& clock, const std::string& unit, std::s
     : file_(disk.appender(unit_log_path(unit))), clock_(clock), purpose_(std::move(purpose)) {}
 
 void UnitLog::line(std::string_view what) {
-  waiting_ += fmt::format("{}  {:<11}  {}\n", stamp(clock_.now()), purpose_, what);
+  waiting_ += fmt::format("{}  {:<11}  {}\n", stamp(clock_.now()), purpose_, smi::inert(what));
   constexpr std::size_t enough = 8192;
   if (waiting_.size() > enough) flush();
 }

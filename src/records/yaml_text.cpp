@@ -10,6 +10,7 @@
 #include <string_view>
 
 #include "records/journal.h"
+#include "smi/inert.h"
 #include "smi/utf8.h"
 #include "smi/words.h"
 
@@ -100,7 +101,7 @@ std::string scalar(const std::string& text) {
       !text.empty() && std::isalpha(static_cast<unsigned char>(text.front())) != 0 && text.back() != ' ';
   const bool word = std::find(words.begin(), words.end(), smi::lower(text)) != words.end();
   if (letter_first && !word && std::all_of(text.begin(), text.end(), plain)) return text;
-  return Json(text).dump(-1, ' ', false, Json::error_handler_t::replace);  // JSON is YAML
+  return smi::inert_yaml(Json(text).dump(-1, ' ', false, Json::error_handler_t::replace));  // JSON is YAML
 }
 
 }  // namespace vergeset::records

@@ -95,6 +95,7 @@ std::string change_text(const Screen& screen, const ChangeRecord& change) {
   about.add({"fleet", change.fleet});
   about.add({"who", change.who});
   about.add({"why", change.why.empty() ? "not told" : change.why});
+  if (!change.approved.empty()) about.add({"approved", change.approved});
   about.add({"begun", time_text(change.begun)});
   about.add({"ended", change.ended.empty() ? unfinished_words() : time_text(change.ended)});
   if (!screen.full) about.add({"files", counted(change.files.size(), "file") + "; --full for their digests"});

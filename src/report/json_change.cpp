@@ -1,3 +1,4 @@
+#include "report/factory_text.h"
 #include "report/json.h"
 #include "report/survey_text.h"
 #include "report/words.h"
@@ -124,7 +125,8 @@ Json audit_json(const std::vector<change::Audited>& units) {
                    {"differences", differences_json(unit.comparison.differences)},
                    {"obstacles", unit.comparison.obstacles},
                    {"remarks", remarks_json(unit.comparison.remarks)},
-                   {"health", health_json(unit.health)}});
+                   {"health", health_json(unit.health)},
+                   {"factory", factory_json(unit)}});
   }
   return out;
 }

@@ -1,4 +1,5 @@
 #include "report/json.h"
+#include "smi/inert.h"
 
 namespace vergeset::report {
 
@@ -54,7 +55,7 @@ Json document(const std::string& command) {
 }
 
 std::string dump(const Json& document) {
-  return document.dump(2, ' ', false, Json::error_handler_t::replace) + "\n";
+  return smi::inert_json(document.dump(2, ' ', false, Json::error_handler_t::replace)) + "\n";
 }
 
 Json value_json(const smi::Syntax& syntax, const std::string& unit, const smi::Value& value) {

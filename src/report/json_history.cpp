@@ -13,10 +13,10 @@ Json change_json(const records::ChangeRecord& change) {
   }
   Json files = Json::array();
   for (const auto& [path, digest] : change.files) files.push_back({{"file", path}, {"sha256", digest}});
-  return {{"change", change.number},  {"kind", change.kind},   {"of", change.of},
-          {"fleet", change.fleet},    {"who", change.who},     {"why", change.why},
-          {"begun", change.begun},    {"ended", change.ended}, {"units", std::move(units)},
-          {"files", std::move(files)}};
+  return {{"change", change.number},     {"kind", change.kind},      {"of", change.of},
+          {"fleet", change.fleet},       {"who", change.who},        {"why", change.why},
+          {"approved", change.approved}, {"begun", change.begun},    {"ended", change.ended},
+          {"units", std::move(units)},   {"files", std::move(files)}};
 }
 
 Json changes_json(const std::vector<records::ChangeRecord>& changes) {

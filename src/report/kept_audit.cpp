@@ -86,6 +86,7 @@ class Rebuilding {
     out.comparison.obstacles = kept_.obstacles;
     for (const auto& one : kept_.remarks) out.comparison.remarks.push_back(remark(one));
     for (const auto& one : kept_.health) out.health.push_back({one.text, one.source});
+    out.doors = kept_.doors;
     if (!problem_.empty()) return Problem{problem_};
     return out;
   }
@@ -170,6 +171,7 @@ records::AuditedUnit kept(const change::Audited& unit) {
     out.remarks.push_back({kind_name(one.kind), one.name, one.text});
   }
   for (const checks::Finding& one : unit.health) out.health.push_back({one.text, one.source});
+  out.doors = unit.doors;
   return out;
 }
 

@@ -23,7 +23,7 @@ int text_width(std::string_view text);
 /// Where the character that begins at `at` ends.
 std::size_t character_end(std::string_view text, std::size_t at);
 
-/// Text made safe for a terminal: control characters as \x0a, UTF-8 letters as they are.
+/// Text made safe for a terminal (smi/inert.h).
 std::string printable(std::string_view text);
 
 }  // namespace vergeset::report

@@ -1,36 +1,10 @@
 #include "schema/place.h"
 
-#include <fmt/format.h>
-
 #include <algorithm>
-#include <string_view>
+
+#include "smi/inert.h"
 
 namespace vergeset {
-
-namespace {
-
-/// The octets of a control character that a text begins with (C0, DEL, or C1 in UTF-8), or 0.
-std::size_t control_octets(std::string_view text) {
-  const auto first = static_cast<unsigned char>(text[0]);
-  if (first < 0x20 || first == 0x7f) return 1;
-  const bool c1 = first == 0xc2 && text.size() > 1 && static_cast<unsigned char>(text[1]) < 0xa0;
-  return c1 ? 2 : 0;
-}
-
-/// On one line, and without what could rewrite a terminal: YAML can spell any control character.
-std::string printable(std::string_view text) {
-  std::string out;
-  while (!text.empty()) {
-    const std::size_t control = control_octets(text);
-    for (std::size_t i = 0; i < control; ++i)
-      out += fmt::format("\\x{:02x}", static_cast<unsigned char>(text[i]));
-    if (control == 0) out += text.front();
-    text.remove_prefix(std::max<std::size_t>(control, 1));
-  }
-  return out;
-}
-
-}  // namespace
 
 std::string Place::str() const {
   std::string text = file;
@@ -43,7 +17,7 @@ void Faults::add(Place place, std::string text) {
   constexpr std::size_t most = 1000;
   constexpr std::size_t kept = 400;  // of its beginning, and half of that of its end
   if (text.size() > most) text.replace(kept, text.size() - kept - kept / 2, " ... ");
-  list_.push_back({std::move(place), printable(text)});
+  list_.push_back({std::move(place), smi::inert(text)});
 }
 
 std::vector<Fault> Faults::sorted() const {

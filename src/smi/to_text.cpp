@@ -14,6 +14,17 @@ std::string raw(std::string_view octets) {
   return octets.empty() ? "none" : "0x" + to_hex(octets);
 }
 
+/// No text is longer by any of the standards (DisplayString: RFC 2579).
+constexpr std::size_t longest_text = 255;
+
+/// The beginning of what is longer than a person reads, or any standard allows.
+std::string cut(const Syntax& syntax, std::string_view octets) {
+  constexpr std::size_t shown_octets = 40;
+  const bool text = syntax.form == Form::display_string || syntax.form == Form::address_text;
+  const std::string_view head = octets.substr(0, shown_octets);
+  return fmt::format("{}... ({} octets)", text ? escaped(head) : raw(head), octets.size());
+}
+
 /// A value that is of another type than its object.
 std::string with_type(const Value& value) {
   std::string text;
@@ -22,7 +33,9 @@ std::string with_type(const Value& value) {
   else if (value.type == Type::object_id)
     text = value.oid->str();
   else if (value.type != Type::null)
-    text = value.octets.empty() ? "empty" : raw(value.octets);
+    text = value.octets.empty()                 ? "empty"
+           : value.octets.size() > longest_text ? cut(Syntax{}, value.octets)
+                                                : raw(value.octets);
   return text.empty() ? std::string(type_name(value.type))
                       : fmt::format("{} ({})", text, type_name(value.type));
 }
@@ -38,6 +51,7 @@ std::string time_words(std::string_view octets) {
 }
 
 std::string octets_words(const Syntax& syntax, std::string_view octets) {
+  if (octets.size() > longest_text && syntax.form != Form::octets) return cut(syntax, octets);
   if (syntax.form == Form::display_string) return escaped(without_trailing(octets, '\0'));
   if (syntax.form == Form::bits) return bits_text(syntax, octets);
   if (octets.empty()) return "none";

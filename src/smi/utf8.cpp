@@ -1,7 +1,6 @@
 #include "smi/utf8.h"
 
 #include <algorithm>
-#include <cstdint>
 
 namespace vergeset {
 
@@ -11,23 +10,28 @@ bool continues(char c) {
   return (static_cast<unsigned char>(c) & 0xc0) == 0x80;
 }
 
-/// The octets of the character that a text begins with; 0 where it is none.
-std::size_t first_character(std::string_view text) {
-  const auto first = static_cast<unsigned char>(text[0]);
-  if (first < 0x80) return 1;
-  const std::size_t size = first < 0xc2 ? 0 : first < 0xe0 ? 2 : first < 0xf0 ? 3 : first < 0xf5 ? 4 : 0;
-  if (size == 0 || text.size() < size) return 0;
-  std::uint32_t code = first & (0x7fU >> size);
-  for (const char c : text.substr(1, size - 1)) {
-    if (!continues(c)) return 0;
-    code = code << 6 | (static_cast<unsigned char>(c) & 0x3fU);
-  }
-  const std::uint32_t least = size == 2 ? 0x80 : size == 3 ? 0x800 : 0x10000;
-  const bool surrogate = code >= 0xd800 && code <= 0xdfff;
-  return code < least || code > 0x10ffff || surrogate ? 0 : size;
-}
-
 }  // namespace
+
+Character character_at(std::string_view text, std::size_t at) {
+  const auto octet = [&](std::size_t i) { return static_cast<unsigned char>(text[i]); };
+  const unsigned first = octet(at);
+  const std::size_t size = first < 0x80   ? 1
+                           : first < 0xc2 ? 0
+                           : first < 0xe0 ? 2
+                           : first < 0xf0 ? 3
+                           : first < 0xf5 ? 4
+                                          : 0;
+  if (size == 0 || at + size > text.size()) return {first, 1, false};
+  if (size == 1) return {first, 1, true};
+  std::uint32_t code = first & (0x7fU >> size);
+  for (std::size_t i = 1; i < size; ++i) {
+    if ((octet(at + i) & 0xc0U) != 0x80U) return {first, 1, false};
+    code = code << 6 | (octet(at + i) & 0x3fU);
+  }
+  const std::uint32_t least = size == 3 ? 0x800U : size == 4 ? 0x10000U : 0x80U;
+  const bool valid = code >= least && code <= 0x10ffffU && (code < 0xd800U || code > 0xdfffU);
+  return valid ? Character{code, size, true} : Character{first, 1, false};
+}
 
 bool is_control(char c) {
   const auto octet = static_cast<unsigned char>(c);
@@ -37,9 +41,9 @@ bool is_control(char c) {
 std::size_t readable(std::string_view text) {
   std::size_t at = 0;
   while (at < text.size() && !is_control(text[at])) {
-    const std::size_t octets = first_character(text.substr(at));
-    if (octets == 0) break;
-    at += octets;
+    const Character one = character_at(text, at);
+    if (!one.valid) break;
+    at += one.octets;
   }
   return at;
 }

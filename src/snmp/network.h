@@ -39,6 +39,7 @@ enum class Failure {
   error_status,       ///< another error-status of RFC 3416; see status and index
   too_big,            ///< tooBig, or more than a message may hold
   bad_answer,         ///< an answer that is none
+  wrong_engine,       ///< another engine answers than Endpoint::only_engine; it was not spoken to
   local,              ///< this machine's fault: no descriptor, no such address family, no secret
   wrong_certificate,  ///< the unit's is not the one that was expected, or is signed by nobody who is trusted
   expired_certificate,  ///< the unit's by our clock, or ours by the unit's
@@ -47,11 +48,12 @@ enum class Failure {
 
 struct Error {
   Failure failure = Failure::no_answer;
-  int status = 0;         ///< error-status (RFC 3416 section 3)
-  std::size_t index = 0;  ///< 1-based variable binding that it speaks of; 0 for none
-  std::string text;       ///< one line for a person
-  bool unsent = false;    ///< no_answer: it waited behind a request that was given up, and never left
-  bool refused = false;   ///< unreachable: the unit's port is closed
+  int status = 0;           ///< error-status (RFC 3416 section 3)
+  std::size_t index = 0;    ///< 1-based variable binding that it speaks of; 0 for none
+  std::string text;         ///< one line for a person
+  bool unsent = false;      ///< no_answer: it waited behind a request that was given up, and never left
+  bool refused = false;     ///< unreachable: the unit's port is closed
+  std::string engine = {};  ///< wrong_engine: the octets of the id that was heard
 };
 
 /// "noSuchName", "inconsistentValue", ... (RFC 3416 section 3).
@@ -122,6 +124,15 @@ struct Endpoint {
   /// Of the unit's certificate, where it is spoken to by one: "sha256:" and its digest in hex. It goes before
   /// what the principal says of units' certificates. Empty: none stated.
   std::string fingerprint = {};
+  /// The only engine that is joined. One that says another id when it is discovered is `wrong_engine`: no key
+  /// of ours is localized to an id that a stranger chose, no SET leaves, and without a remembered `engine`
+  /// nothing at all that a key went into. Where the engine is remembered, one round of reads may be on its
+  /// way before the stranger says that it has another: what anyone on the way could have listened to at any
+  /// visit.
+  std::optional<std::string> only_engine = {};
+  /// Each request leaves once, whatever gets lost, and none is made besides those that are asked for: for who
+  /// is locked out where he fails too often.
+  bool once = false;
 };
 
 /// A link, or why there is none.

@@ -60,7 +60,7 @@ Patience::Patience(const Endpoint& endpoint, std::mt19937& random, const Losses&
       put_off_(std::uniform_real_distribution<>(0, most_put_off)(random)) {}
 
 int Patience::tries(bool set) const {
-  return set ? 1 : std::max({usual_tries(), losses_.tries(), of_all_.tries()});
+  return set || endpoint_.once ? 1 : std::max({usual_tries(), losses_.tries(), of_all_.tries()});
 }
 
 double Patience::first_ms() const {
@@ -269,7 +269,7 @@ Task<Answer> UdpLink::ask(Request request) {
     proven_ = true;
     assumed_ = false;
   } else if (answer.error().failure == Failure::no_answer && has_privacy() && found_ && !proven_ &&
-             !is_set(*one)) {
+             !is_set(*one) && !endpoint_.once) {
     const bool wrong = co_await privacy_is_wrong();
     if (wrong) {
       co_return Error{
@@ -338,12 +338,24 @@ Task<std::optional<Error>> UdpLink::begin_as_user() {
   channel_ = std::move(session);
   if (session_->failure()) co_return *session_->failure();
   if (const auto& known = endpoint_.engine;
-      known && !known->id.empty() && known->id.size() <= SNMP_MAX_ENG_SIZE) {
+      known && !known->id.empty() && known->id.size() <= SNMP_MAX_ENG_SIZE && !is_stranger(known->id)) {
     assumed_ = true;
     co_return session_->join(*principal_, Clock(known->id, known->boots, known->time));
   }
   auto error = co_await discover(0);
   co_return error;
+}
+
+bool UdpLink::is_stranger(const std::string& engine_id) const {
+  return endpoint_.only_engine && *endpoint_.only_engine != engine_id;
+}
+
+Error UdpLink::wrong_engine(const std::string& heard) const {
+  Error error{Failure::wrong_engine, 0, 0,
+              channel_->peer() + " has the engine id " + smi::to_hex(heard) + ", not " +
+                  smi::to_hex(*endpoint_.only_engine) + "; it is not spoken to"};
+  error.engine = heard;
+  return error;
 }
 
 Task<std::optional<Error>> UdpLink::connect() {
@@ -386,6 +398,7 @@ Task<std::optional<Error>> UdpLink::ask_engine(PlainChannel& plain) {
   if (!named || named.varbinds()[0].value.type != smi::Type::octet_string) co_return std::nullopt;
   const std::string& octets = named.varbinds()[0].value.octets;
   if (octets.empty() || octets.size() > SNMP_MAX_ENG_SIZE) co_return std::nullopt;
+  if (is_stranger(octets)) co_return wrong_engine(octets);
   plain.speak_to(octets);
 
   auto started = std::make_shared<Exchange>();
@@ -407,6 +420,7 @@ Task<std::optional<Error>> UdpLink::discover(int attempt) {
   one->discovery = true;
   const Answer answer = co_await exchange(one, std::min(attempt, patience_.tries(false) - 1));
   if (!answer) co_return answer.error();
+  if (is_stranger(one->clock->engine_id())) co_return wrong_engine(one->clock->engine_id());
   found_ = true;
   if (!principal_) {
     told_ = {one->clock->engine_id(), one->clock->boots(), one->clock->time()};

@@ -94,6 +94,8 @@ class UdpLink final : public Link {
   bool has_privacy() const;
   std::optional<Error> send(const ExchangePtr& exchange);
   Error no_answer(const Exchange& exchange) const;
+  bool is_stranger(const std::string& engine_id) const;
+  Error wrong_engine(const std::string& heard) const;
 
   EventLoop& loop_;
   Endpoint endpoint_;

@@ -20,6 +20,12 @@ snmp::Error another_engine() {
           "it has another engine id now (usmStatsUnknownEngineIDs); open it anew"};
 }
 
+snmp::Error wrong_engine(const std::string& heard) {
+  snmp::Error error{snmp::Failure::wrong_engine, 0, 0, "it has another engine id than it is to have"};
+  error.engine = heard;
+  return error;
+}
+
 snmp::Error wrong_clock() {
   return {snmp::Failure::clock_window, 0, 0, "it refuses its own SNMPv3 clock (usmStatsNotInTimeWindows)"};
 }
@@ -114,7 +120,7 @@ class FaultNetwork::FaultLink : public snmp::Link {
       : network_(network), unit_(unit), endpoint_(endpoint), principal_(std::move(principal)) {}
 
   snmp::Task<std::optional<snmp::Error>> begin() {
-    if (endpoint_.engine) {
+    if (endpoint_.engine && (!endpoint_.only_engine || *endpoint_.only_engine == endpoint_.engine->id)) {
       stamp_.engine_id = endpoint_.engine->id;
       stamp_.boots = endpoint_.engine->boots;
       assumed_ = true;
@@ -252,6 +258,8 @@ class FaultNetwork::FaultLink : public snmp::Link {
     auto one = make(std::move(request));
     const snmp::Answer answer = co_await exchange(one, attempt);
     if (!answer) co_return answer.error();
+    if (endpoint_.only_engine && *endpoint_.only_engine != one->answer->engine_id)
+      co_return wrong_engine(one->answer->engine_id);
     stamp_.engine_id = one->answer->engine_id;
     learn(*one->answer);
     assumed_ = false;

@@ -36,7 +36,7 @@ class District {
  public:
   District() : served_(units()) {
     std::ofstream(served_.path("fleet.yaml"))
-        << "fleet: Larkmoor district\ntimeout: 1 s\nretries: 1\n"
+        << "fleet: Larkmoor district\ntimeout: 1 s\nretries: 1\nfactory-communities: []\n"
         << "credentials:\n"
         << "  larkmoor: {user: vergeset, auth-secret: {env: SERVED_AUTH}, privacy-secret: {env: "
            "SERVED_PRIV}}\n"

@@ -1,6 +1,7 @@
 #include "records/journal.h"
 
 #include "catch.h"
+#include "smi/inert.h"
 #include "support/memory_disk.h"
 
 using namespace vergeset::records;
@@ -106,7 +107,7 @@ TEST_CASE("a line put together by hand is the JSON that a library writes") {
     JsonLine line;
     line.text("event", text).number("number", -7).flag("in_standby", true).json("set", "[1,{}]");
     Json peer{{"event", text}, {"number", -7}, {"in_standby", true}, {"set", Json::parse("[1,{}]")}};
-    CHECK(line.str() == peer.dump(-1, ' ', false, Json::error_handler_t::replace));
+    CHECK(line.str() == vergeset::smi::inert_json(peer.dump(-1, ' ', false, Json::error_handler_t::replace)));
   }
   CHECK(JsonLine().str() == "{}");
 }

@@ -32,7 +32,7 @@ TEST_CASE("an audit's document holds the documented names") {
   const Json json = parsed(audit_json({drifted(unit), silent(unit)}));
   REQUIRE(json.size() == 2);
   CHECK(keys_of(json[0]) ==
-        Keys{"unit", "verdict", "what", "taken", "differences", "obstacles", "remarks", "health"});
+        Keys{"unit", "verdict", "what", "taken", "differences", "obstacles", "remarks", "health", "factory"});
   CHECK(json[0]["verdict"] == "drifted");
   CHECK(json[1]["verdict"] == "no answer");
   const Json& difference = json[0]["differences"][1];
@@ -102,7 +102,7 @@ TEST_CASE("units, faults, changes and logs have their documented names") {
   change.units = {{"LK-104", "settled", "", 3, 4130}};
   const Json one = parsed(change_json(change));
   CHECK(keys_of(one) ==
-        Keys{"change", "kind", "of", "fleet", "who", "why", "begun", "ended", "units", "files"});
+        Keys{"change", "kind", "of", "fleet", "who", "why", "approved", "begun", "ended", "units", "files"});
   CHECK(keys_of(one["units"][0]) == Keys{"unit", "outcome", "what", "steps_done", "off_air_ms"});
   CHECK(keys_of(parsed(log_json({{"t", "audit", "ends"}}))[0]) == Keys{"at", "for", "what"});
 }

@@ -130,6 +130,28 @@ std::function<void(Binds&)> with_object(const Unit& unit, std::function<void(smi
   };
 }
 
+/// What terminals, browsers, logs and file systems obey, one after the other into every octet string.
+void fill_with_hostile_text(Binds& binds) {
+  static const std::vector<std::string> texts = {
+      "\033]0;owned\a\033[2J\033[31m",
+      "<script>alert(1)</script><img src=x onerror=alert(1)>&amp;",
+      "\xc2\x9b"
+      "2J\xc2\x85\x9b"
+      "31m\x90q\x9c",
+      "\u202etxt.exe\u2066\u200b\ufeff\u2028",
+      std::string(3000, 'A') + "\n",
+      "\xff\xfe\xc0\x80\xed\xa0\x80",
+      "../../../../../../tmp/vergeset-escaped",
+      "x\r\n2026-11-26T00:00:00.000Z  audit        ends agrees\n",
+      "%s%n{unit}\"'`$(touch /tmp/vergeset-escaped);:\\",
+      std::string("nul\0inside\b\b\b\x7f", 14),
+  };
+  static std::size_t turn = 0;
+  for (sim::VarBind& one : binds)
+    if (!one.value.absent() && one.value.type == smi::Type::octet_string)
+      one.value = smi::Value::of_octets(texts[turn++ % texts.size()]);
+}
+
 std::map<std::string, Manner> manners(const Unit& unit) {
   constexpr std::uint32_t no_last = 0xfffffff0;
   const Next as_it_is = [&unit](const smi::Oid& after) { return unit.next(after); };
@@ -168,6 +190,7 @@ std::map<std::string, Manner> manners(const Unit& unit) {
                         const bool octets = value.type == smi::Type::octet_string;
                         value = octets ? smi::Value::of_octets("no address") : smi::Value::integer(-7);
                       })};
+  all["hostile"] = {as_it_is, fill_with_hostile_text};
   all["too-big"] = {as_it_is, {}, true};
   return all;
 }

@@ -120,6 +120,58 @@ TEST_CASE("a SET waits until a remembered engine has been heard of") {
   CHECK(link->traffic().sets == 1);
 }
 
+TEST_CASE(
+    "an engine with another id than the only one is not joined: it gets one discovery, and the error has its "
+    "id") {
+  const Snmpd& agent = common_agent();
+  Relay relay({&agent});
+  UdpNetwork network;
+  snmp::Endpoint endpoint = at(relay.port(), 1000, 1);
+  endpoint.only_engine = "\x80\x00\x1f\x88\x04 gone";
+  SECTION("nothing is remembered of it") {}
+  SECTION("what is remembered is the stranger's own id") {
+    endpoint.engine = engine_of(agent);
+  }
+  const snmp::Opened opened = finish(network, network.open(endpoint, principal_of("keeper")));
+  REQUIRE_FALSE(opened);
+  CHECK(opened.error.failure == Failure::wrong_engine);
+  CHECK(opened.error.engine == engine_of(agent).id);
+  CHECK(opened.error.text.find(smi::to_hex(engine_of(agent).id)) != std::string::npos);
+  CHECK(relay.requests() == 1);
+}
+
+TEST_CASE(
+    "a remembered engine that turns out to be another gets no SET, and no read with a key for its own id") {
+  const Snmpd& agent = common_agent();
+  Relay relay({&agent});
+  UdpNetwork network;
+  snmp::Endpoint endpoint = remembered(relay.port(), {"\x80\x00\x1f\x88\x04 gone", 7, 1000});
+  endpoint.only_engine = endpoint.engine->id;
+  const auto link = opened(network, endpoint, principal_of("keeper"));
+  SECTION("a SET") {
+    const Answer answer = finish(network, link->set(text(sys_contact, "a stranger")));
+    REQUIRE_FALSE(answer);
+    CHECK(answer.error().failure == Failure::wrong_engine);
+    CHECK(relay.requests() == 1);  // discovery
+    CHECK(link->traffic().sets == 0);
+  }
+  SECTION("a read") {
+    const Answer answer = finish(network, link->get({sys_descr}));
+    REQUIRE_FALSE(answer);
+    CHECK(answer.error().failure == Failure::wrong_engine);
+    CHECK(relay.requests() == 2);  // the read, for the engine that was remembered; discovery
+  }
+}
+
+TEST_CASE("the only engine is joined as any other") {
+  const Snmpd& agent = common_agent();
+  UdpNetwork network;
+  snmp::Endpoint endpoint = at(agent.port(), 1000, 1);
+  endpoint.only_engine = engine_of(agent).id;
+  const auto link = opened(network, endpoint, principal_of("keeper"));
+  CHECK(octets_of(finish(network, link->get({sys_descr}))).starts_with("Linux"));
+}
+
 TEST_CASE("of many requests of one link no more than four are on their way at once") {
   const Snmpd& agent = common_agent();
   Relay relay({&agent});

@@ -22,6 +22,10 @@ class SimNetwork : public snmp::Network {
  public:
   /// Units by "host:port".
   std::map<std::string, sim::SimUnit> units;
+  /// Their engine ids, where they have others than "engine of HOST:PORT".
+  std::map<std::string, std::string> engines;
+  /// Why it does not let this principal in; called once for each that comes. Empty: it lets in whoever comes.
+  std::function<std::optional<snmp::Failure>(const std::string& where, const snmp::Principal*)> refuses;
   milliseconds one_way{20};
   /// Every SET that arrived: unit and binding, in order, whatever became of it.
   struct Sent {
@@ -40,7 +44,8 @@ class SimNetwork : public snmp::Network {
   std::int64_t now_ms() const { return start + time_.count(); }
   static constexpr std::int64_t start = 1795000000000;  // a day in November 2026
 
-  snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint, std::shared_ptr<const snmp::Principal>) override {
+  snmp::Task<snmp::Opened> open(snmp::Endpoint endpoint,
+                                std::shared_ptr<const snmp::Principal> principal) override {
     const std::string where = endpoint.host + ":" + std::to_string(endpoint.port);
     co_await sleep(2 * one_way);
     snmp::Opened opened;
@@ -50,7 +55,18 @@ class SimNetwork : public snmp::Network {
       opened.error = no_answer();
       co_return opened;
     }
-    opened.link = std::make_unique<SimLink>(*this, where, unit->second);
+    const auto own = engines.find(where);
+    const std::string engine = own == engines.end() ? "engine of " + where : own->second;
+    if (endpoint.only_engine && *endpoint.only_engine != engine) {
+      opened.error = {snmp::Failure::wrong_engine, 0, 0, "another engine"};
+      opened.error.engine = engine;
+      co_return opened;
+    }
+    if (const auto refused = refuses ? refuses(where, principal.get()) : std::nullopt) {
+      opened.error = {*refused, 0, 0, "refused"};
+      co_return opened;
+    }
+    opened.link = std::make_unique<SimLink>(*this, where, unit->second, engine);
     co_return opened;
   }
 
@@ -106,9 +122,9 @@ class SimNetwork : public snmp::Network {
 
   class SimLink : public snmp::Link {
    public:
-    SimLink(SimNetwork& network, std::string where, sim::SimUnit& unit)
+    SimLink(SimNetwork& network, std::string where, sim::SimUnit& unit, std::string engine)
         : network_(network), where_(std::move(where)), unit_(unit) {
-      engine_.id = "engine of " + where_;
+      engine_.id = std::move(engine);
     }
 
     snmp::Task<snmp::Answer> get(std::vector<smi::Oid> oids) override {
