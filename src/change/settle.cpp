@@ -246,7 +246,8 @@ class Settling {
 
 bool speaks_of_user(snmp::Failure failure) {
   return failure == snmp::Failure::unknown_user || failure == snmp::Failure::wrong_auth ||
-         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level;
+         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level ||
+         failure == snmp::Failure::unknown_certificate;
 }
 
 std::int64_t seconds_now(const World& world) {
@@ -266,6 +267,7 @@ std::optional<snmp::Engine> remembered_engine(const World& world, const fleet::U
 std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
   const auto credential = fleet.credentials.find(unit.credential);
   if (credential == fleet.credentials.end()) return {};
+  if (credential->second.user.empty()) return fmt::format(" (credential {})", unit.credential);
   return fmt::format(" (user {}, credential {})", credential->second.user, unit.credential);
 }
 
@@ -274,6 +276,7 @@ std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
 snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit) {
   snmp::Endpoint endpoint{unit.host, unit.port, world.fleet.timeout_ms, world.fleet.retries,
                           remembered_engine(world, unit)};
+  endpoint.fingerprint = unit.fingerprint;
   std::shared_ptr<const snmp::Principal> principal = world.principal_of(unit);
   snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(principal));
   if (!opened && speaks_of_user(opened.error.failure)) opened.error.text += user_of(world.fleet, unit);

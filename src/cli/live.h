@@ -9,6 +9,7 @@
 #include "cli/common.h"
 #include "cli/progress.h"
 #include "snmp/principal.h"
+#include "snmp/principals.h"
 #include "snmp/udp_network.h"
 
 namespace vergeset::cli {
@@ -51,6 +52,10 @@ struct Ready {
   std::vector<const fleet::Unit*> units;
   std::unique_ptr<Live> live;
 };
+
+/// Reads the secrets of a credential and makes what a link speaks as. A problem names the credential, and
+/// never tells a secret.
+snmp::PrincipalOr principal_of(const fleet::Fleet& fleet, const fleet::Credential& credential);
 
 /// What every command that talks to units begins with. Nothing where files, choice or secrets are wrong,
 /// which has been complained of then: exit status 2.
