@@ -4,6 +4,8 @@
 
 #include <map>
 
+#include "report/wrap.h"
+
 namespace vergeset::report {
 
 std::vector<Insecure> insecure_units(const fleet::Fleet& fleet,

@@ -91,11 +91,11 @@ TEST_CASE("a credential without a source gives a problem") {
 }
 
 TEST_CASE("a secret of several lines is read whole, and is guarded as one of one line") {
-  const test::FleetFolder folder({{"key", "-----BEGIN\nsyrup\n-----END\n"}});
+  const std::string pem = "-----BEGIN\nsyrup\n-----END\n";
+  const test::FleetFolder folder({{"key", pem}});
   const std::string path = folder.path() + "/key";
   ::chmod(path.c_str(), 0600);
-  CHECK(secret_of(read_secret_lines(source(Kind::file, "key"), folder.path())) ==
-        "-----BEGIN\nsyrup\n-----END\n");
+  CHECK(secret_of(read_secret_lines(source(Kind::file, "key"), folder.path())) == pem);
   CHECK(secret_of(read_secret_lines(source(Kind::command, "printf 'a\\nb\\n'"), "/tmp")) == "a\nb\n");
   ::chmod(path.c_str(), 0644);
   CHECK(says(secret_of(read_secret_lines(source(Kind::file, "key"), folder.path())), {"give it mode 600"}));
