@@ -245,6 +245,12 @@ class Settling {
   bool ends_off_air_ = false;
 };
 
+bool speaks_of_user(snmp::Failure failure) {
+  return failure == snmp::Failure::unknown_user || failure == snmp::Failure::wrong_auth ||
+         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level ||
+         failure == snmp::Failure::unknown_certificate;
+}
+
 std::int64_t seconds_now(const World& world) {
   return world.clock.now() / 1000;
 }
@@ -262,6 +268,7 @@ std::optional<snmp::Engine> remembered_engine(const World& world, const fleet::U
 std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
   const auto credential = fleet.credentials.find(unit.credential);
   if (credential == fleet.credentials.end()) return {};
+  if (credential->second.user.empty()) return fmt::format(" (credential {})", unit.credential);
   return fmt::format(" (user {}, credential {})", credential->second.user, unit.credential);
 }
 

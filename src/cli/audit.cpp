@@ -8,6 +8,7 @@
 #include "cli/print.h"
 #include "report/audit_text.h"
 #include "report/factory_text.h"
+#include "report/insecure_text.h"
 #include "report/json.h"
 
 namespace vergeset::cli {
@@ -55,6 +56,7 @@ int audit(const AuditOptions& options) {
   change::try_doors(live.world, *doors, audited, options.pace.at_once);
   head.ended = records::stamp(live.clock.now());
   const std::string kept = keep(live.disk, head, audited);
+  const auto insecure = report::insecure_units(ready->fleet, ready->units);
   int status = Exit::done;
   for (const change::Audited& unit : audited) status = std::max<int>(status, exit_of(unit));
   if (options.common.json) {
@@ -62,11 +64,13 @@ int audit(const AuditOptions& options) {
     document["fleet"] = ready->fleet.name;
     document["record"] = kept;
     document["units"] = report::audit_json(audited);
+    document["insecure"] = report::insecure_json(insecure);
     print(report::dump(document));
   } else {
     report::Screen screen = screen_here();
     screen.full = options.full;
     print(report::factory_text(screen, audited) + report::audit_text(screen, audited));
+    if (!insecure.empty()) print("\n" + report::insecure_text(screen, insecure));
   }
   return status;
 }

@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "fleet/command_output.h"
+#include "fleet/credential.h"
 
 namespace vergeset::cli {
 
@@ -107,17 +108,17 @@ class FileKeyPlace : public records::KeyPlace {
 /// Two commands of a password store: one prints all lines, one takes more of them on its standard input.
 class CommandKeyPlace : public records::KeyPlace {
  public:
-  CommandKeyPlace(fleet::KeyStore commands, std::string folder)
-      : commands_(std::move(commands)), folder_(std::move(folder)) {}
+  CommandKeyPlace(fleet::KeyStore commands, std::string folder, std::vector<std::string> withheld)
+      : commands_(std::move(commands)), folder_(std::move(folder)), withheld_(std::move(withheld)) {}
 
   std::string read() const override {
-    const auto text = fleet::command_output(commands_.get, folder_, wait, {}, most_octets);
+    const auto text = fleet::command_output(commands_.get, folder_, wait, withheld_, {}, most_octets);
     if (!text) fail("(get)", text.problem() + "; run the command by hand to see why");
     return std::string(text->text());
   }
 
   void append(std::string_view lines) override {
-    const auto done = fleet::command_output(commands_.put, folder_, wait, lines);
+    const auto done = fleet::command_output(commands_.put, folder_, wait, withheld_, lines);
     if (!done) fail("(put)", done.problem() + "; run the command by hand to see why");
   }
 
@@ -126,6 +127,7 @@ class CommandKeyPlace : public records::KeyPlace {
   static constexpr std::size_t most_octets = 32UL * 1024 * 1024;
   fleet::KeyStore commands_;
   std::string folder_;
+  std::vector<std::string> withheld_;  ///< variables that hold secrets
 };
 
 }  // namespace
@@ -137,7 +139,8 @@ Result<std::unique_ptr<records::KeyPlace>> key_place(const fleet::Fleet& fleet) 
         "  key-store: {file: keys/fleet.keys}"};
   }
   if (fleet.key_store->file.empty())
-    return std::unique_ptr<records::KeyPlace>(new CommandKeyPlace(*fleet.key_store, fleet.folder));
+    return std::unique_ptr<records::KeyPlace>(
+        new CommandKeyPlace(*fleet.key_store, fleet.folder, fleet::secret_variables(fleet.credentials)));
   const std::filesystem::path path(fleet.key_store->file);
   return std::unique_ptr<records::KeyPlace>(new FileKeyPlace(
       path.is_absolute() ? path.string() : (std::filesystem::path(fleet.folder) / path).string()));

@@ -18,14 +18,62 @@ namespace vergeset::cli {
 
 namespace {
 
-Result<Secret> secret_of(const fleet::Fleet& fleet, const fleet::Credential& credential, const char* which,
-                         const fleet::SecretSource& source) {
+Result<Secret> secret_of(const fleet::Fleet& fleet, const char* which, const fleet::SecretSource& source) {
   if (source.kind == fleet::SecretSource::Kind::none) return Secret();
   auto secret = fleet::read_secret(source, fleet.folder);
-  if (!secret) {
-    return Problem{fmt::format("credential {}, {}: {}", credential.name, which, secret.problem())};
-  }
+  if (!secret) return Problem{fmt::format("{}: {}", which, secret.problem())};
   return secret;
+}
+
+snmp::PrincipalOr user_of(const fleet::Fleet& fleet, const fleet::Credential& credential) {
+  if (credential.stored) return Problem{"its keys are each unit's own, in the fleet's key store"};
+  const auto auth = secret_of(fleet, "auth-secret", credential.auth_secret);
+  if (!auth) return Problem{auth.problem()};
+  const auto privacy = secret_of(fleet, "privacy-secret", credential.privacy_secret);
+  if (!privacy) return Problem{privacy.problem()};
+  return snmp::usm_principal(credential.user, credential.auth, *auth, credential.privacy, *privacy);
+}
+
+snmp::PrincipalOr community_of(const fleet::Fleet& fleet, const fleet::Credential& credential) {
+  const auto community = secret_of(fleet, "community", credential.community);
+  if (!community) return Problem{community.problem()};
+  return snmp::community_principal(credential.version, *community);
+}
+
+/// A file beside fleet.yaml whose content is no secret.
+Result<std::string> text_of(const fleet::Fleet& fleet, const std::string& path) {
+  return read_file(path.rfind('/', 0) == 0 ? path : fleet.folder + "/" + path);
+}
+
+snmp::PrincipalOr holder_of(const fleet::Fleet& fleet, const fleet::Certificate& certificate) {
+  snmp::CertificateText text;
+  text.datagrams = certificate.datagrams;
+  text.fingerprint = certificate.fingerprint;
+  text.old_versions = certificate.old_versions;
+  auto ours = text_of(fleet, certificate.file);
+  if (!ours) return Problem{ours.problem()};
+  text.certificate = *std::move(ours);
+  if (!certificate.trust.empty()) {
+    auto trust = text_of(fleet, certificate.trust);
+    if (!trust) return Problem{trust.problem()};
+    text.trust = *std::move(trust);
+  }
+  auto key = fleet::read_secret_lines(certificate.key, fleet.folder);
+  if (!key) return Problem{key.problem()};
+  text.key = *std::move(key);
+  return snmp::certificate_principal(text);
+}
+
+snmp::PrincipalOr made_of(const fleet::Fleet& fleet, const fleet::Credential& credential) {
+  switch (credential.kind) {
+    case fleet::Credential::Kind::community:
+      return community_of(fleet, credential);
+    case fleet::Credential::Kind::certificate:
+      return holder_of(fleet, credential.certificate);
+    case fleet::Credential::Kind::user:
+      break;
+  }
+  return user_of(fleet, credential);
 }
 
 /// The keys of all units whose credential says that they are stored.
@@ -48,12 +96,8 @@ std::optional<Problem> take_stored(const fleet::Fleet& fleet, const std::vector<
 }  // namespace
 
 snmp::PrincipalOr principal_of(const fleet::Fleet& fleet, const fleet::Credential& credential) {
-  const auto auth = secret_of(fleet, credential, "auth-secret", credential.auth_secret);
-  if (!auth) return Problem{auth.problem()};
-  const auto privacy = secret_of(fleet, credential, "privacy-secret", credential.privacy_secret);
-  if (!privacy) return Problem{privacy.problem()};
-  auto made = snmp::usm_principal(credential.user, credential.auth, *auth, credential.privacy, *privacy);
-  if (!made) return Problem{fmt::format("credential {}: {}", credential.name, made.problem())};
+  auto made = made_of(fleet, credential);
+  if (!made) return Problem{fmt::format("credential {}, {}", credential.name, made.problem())};
   return made;
 }
 
@@ -128,6 +172,8 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
   if (any_stored) {
     if (const auto problem = take_stored(fleet, units, *live)) return *problem;
   }
+  // Those of factory credentials are read later, by who tries them.
+  if (fleet.factory_credentials.empty()) fleet::forget_secret_variables();
   return live;
 }
 

@@ -9,6 +9,7 @@
 #include <sstream>
 
 #include "cli/print.h"
+#include "fleet/secret_source.h"
 #include "report/fleet_text.h"
 
 namespace vergeset::cli {
@@ -36,7 +37,10 @@ std::optional<fleet::Fleet> load(const Common& common) {
   if (!is_fleet(common)) return std::nullopt;
   Faults faults;
   fleet::Fleet fleet = fleet::load_fleet(common.fleet, schemas_folder(), faults);
-  if (!faults.any()) return fleet;
+  if (!faults.any()) {
+    fleet::hold_secret_variables(fleet);
+    return fleet;
+  }
   print_aside(report::faults_text(faults));
   return std::nullopt;
 }

@@ -43,11 +43,11 @@ int rekey(const RekeyCommand& options) {
   auto opened = open_keys(*fleet, **place);
   if (!opened) return complain(opened.problem());
   records::KeyStore store = *std::move(opened);
-  const auto live = go_live(*fleet, {}, options.common.records_folder());
-  if (!live) return complain(live.problem());
   const change::KeyTools tools{store, snmp::random_octets};
   const auto goals = key_goals(*fleet, *units, options.wishes, store, !run.sends_nothing());
   if (!goals) return complain(goals.problem());
+  const auto live = go_live(*fleet, {}, options.common.records_folder());
+  if (!live) return complain(live.problem());
 
   Job job;
   job.preview = [&](const std::string&) {

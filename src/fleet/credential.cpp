@@ -153,8 +153,17 @@ std::string read_fingerprint(const schema::Entry& map) {
   return fingerprint.value_or("");
 }
 
+/// `oldest-tls:`; whether it is one that RFC 8996 forbids.
+bool read_oldest(const schema::Entry& map) {
+  const schema::Entry entry = map.at("oldest-tls");
+  if (!entry) return false;
+  const std::string text = entry.text("1.0 or 1.2");
+  if (entry.is_text() && text != "1.0" && text != "1.2") entry.fault("expected 1.0 or 1.2, found " + text);
+  return text == "1.0";
+}
+
 void read_certificate_credential(const schema::Entry& map, Credential& credential) {
-  map.only({"transport", "certificate", "key", "trust", "fingerprint", "insecure"});
+  map.only({"transport", "certificate", "key", "trust", "fingerprint", "oldest-tls", "insecure"});
   const schema::Entry transport = map.need("transport");
   std::string text = "tls";
   if (transport) text = transport.text("tls or dtls");
@@ -168,6 +177,7 @@ void read_certificate_credential(const schema::Entry& map, Credential& credentia
   certificate.key = read_source(map, "key");
   certificate.trust = read_text(map, "trust", "the path of the certificates that units' are signed by");
   certificate.fingerprint = read_fingerprint(map);
+  certificate.old_versions = read_oldest(map);
 }
 
 /// A weakness, and the key under which it was asked for.
@@ -183,6 +193,9 @@ std::vector<Weakness> weaknesses_of(const Credential& credential) {
     found.push_back({"version",
                      "SNMPv" + credential.version + " sends its community and all values in the clear",
                      "SNMPv3: user, auth-secret and privacy-secret"});
+  }
+  if (credential.certificate.old_versions) {
+    found.push_back({"oldest-tls", "TLS 1.0 is broken", "1.2"});
   }
   if (credential.kind != Credential::Kind::user) return found;
   if (credential.auth == "none") found.push_back({"auth", "no authentication", "SHA-256"});

@@ -28,11 +28,12 @@ struct SecretSource {
 /// A certificate of ours and what is trusted of a unit's (RFC 6353). Paths are relative to the fleet's
 /// folder.
 struct Certificate {
-  bool datagrams = false;   ///< DTLS over UDP, not TLS over TCP
-  std::string file;         ///< PEM; ours, with what leads from it to its root
-  SecretSource key;         ///< of ours, PEM
-  std::string trust;        ///< PEM: the roots of units' certificates; empty: none
-  std::string fingerprint;  ///< of the units' certificate, as of Unit; empty: none
+  bool datagrams = false;     ///< DTLS over UDP, not TLS over TCP
+  std::string file;           ///< PEM; ours, with what leads from it to its root
+  SecretSource key;           ///< of ours, PEM
+  std::string trust;          ///< PEM: the roots of units' certificates; empty: none
+  std::string fingerprint;    ///< of the units' certificate, as of Unit; empty: none
+  bool old_versions = false;  ///< TLS 1.0 and 1.1 too, which RFC 8996 forbids
 };
 
 /// Who units are spoken to as, by reference: a user of SNMPv3's user-based security model (RFC 3414), the

@@ -19,4 +19,17 @@ std::string source_text(const SecretSource& source);
 Result<Secret> read_secret(const SecretSource& source, const std::string& fleet_folder,
                            std::chrono::milliseconds wait = std::chrono::seconds(30));
 
+/// The same of a secret of several lines, as a key in PEM is: all that the source holds.
+Result<Secret> read_secret_lines(const SecretSource& source, const std::string& fleet_folder,
+                                 std::chrono::milliseconds wait = std::chrono::seconds(30));
+
+/// Takes the environment variables that this fleet's credentials name out of the environment and overwrites
+/// them there: no child inherits them, and the octets that every process is started with no longer hold them.
+/// read_secret() finds them all the same until they are forgotten. Called before any secret is read, by one
+/// thread.
+void hold_secret_variables(const Fleet& fleet);
+
+/// Overwrites what is held; from then on those variables are not set. Called when all secrets have been read.
+void forget_secret_variables();
+
 }  // namespace vergeset::fleet

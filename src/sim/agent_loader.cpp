@@ -154,6 +154,7 @@ int load(const LoadOptions& options, int pipe) {
     for (const Fault& fault : faults.sorted()) fmt::print(stderr, "{}\n", fault.str());
     return usage_error;
   }
+  fleet::hold_secret_variables(fleet);
   fleet::Choice choice;
   choice.names = options.units;
   const auto units = fleet::choose(fleet, choice);

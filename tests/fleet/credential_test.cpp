@@ -95,6 +95,14 @@ TEST_CASE("a credential by certificate names what is ours and what is trusted") 
   CHECK(credential.certificate.fingerprint == "sha256:" + std::string(32, 'a') + std::string(32, 'b'));
   CHECK(weaknesses(credential).empty());
 
+  const std::string old = "{transport: tls, certificate: c, key: {file: k}, trust: t, oldest-tls: ";
+  CHECK(credential_of(old + "1.0, insecure: net-snmp 5.9}").certificate.old_versions);
+  CHECK_FALSE(credential_of(old + "1.2}").certificate.old_versions);
+  check_credential("a: {transport: tls, certificate: c, key: {file: k}, trust: t, oldest-tls: @@1.0}",
+                   {"TLS 1.0 is broken", "insecure:"});
+  check_credential("a: {transport: tls, certificate: c, key: {file: k}, trust: t, oldest-tls: @@1.1}",
+                   {"expected 1.0 or 1.2"});
+
   const std::string rest = "certificate: c, key: {file: k}, trust: t}";
   check_credential("a: {transport: @@udp, " + rest, {"tls or dtls", "found udp"});
   check_credential("a: @@{" + rest, {"transport", "missing"});

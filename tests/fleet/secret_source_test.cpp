@@ -99,3 +99,46 @@ TEST_CASE("a command that fails, prints nothing or never ends is a problem that 
 TEST_CASE("a credential without a source gives a problem") {
   CHECK_FALSE(read_secret({}, "/tmp"));
 }
+
+TEST_CASE("a secret of several lines is read whole, and is guarded as one of one line") {
+  const std::string pem = "-----BEGIN\nsyrup\n-----END\n";
+  const test::FleetFolder folder({{"key", pem}});
+  const std::string path = folder.path() + "/key";
+  ::chmod(path.c_str(), 0600);
+  CHECK(secret_of(read_secret_lines(source(Kind::file, "key"), folder.path())) == pem);
+  CHECK(secret_of(read_secret_lines(source(Kind::command, "printf 'a\\nb\\n'"), "/tmp")) == "a\nb\n");
+  ::chmod(path.c_str(), 0644);
+  CHECK(says(secret_of(read_secret_lines(source(Kind::file, "key"), folder.path())), {"give it mode 600"}));
+}
+
+TEST_CASE(
+    "no child inherits the variables that a fleet's credentials name, and their octets are overwritten") {
+  ::setenv("LARKMOOR_HELD_AUTH", "maplesyrup", 1);
+  ::setenv("LARKMOOR_HELD_PRIVACY", "birchsyrup", 1);
+  ::setenv("LARKMOOR_HELD_COMMUNITY", "elmsyrup", 1);
+  ::setenv("LARKMOOR_OTHER", "acorns", 1);
+  const Tree tree(
+      {{"fleet.yaml",
+        "fleet: L\ncredential: a\ncredentials:\n"
+        "  a: {user: u, auth-secret: {env: LARKMOOR_HELD_AUTH}, privacy-secret: {env: "
+        "LARKMOOR_HELD_PRIVACY}}\n"
+        "  b: {version: 2c, community: {env: LARKMOOR_HELD_COMMUNITY}, insecure: units of 2009}\n"},
+       {"units.yaml", two_units}});
+  INFO(tree.report());
+  REQUIRE_FALSE(tree.faults.any());
+  const char* const octets = ::getenv("LARKMOOR_HELD_AUTH");
+  CHECK(says(from_command("env | tr '\\n' ' '"), {"maplesyrup", "birchsyrup", "elmsyrup"}));
+
+  hold_secret_variables(tree.fleet);
+  const std::string seen = from_command("env | tr '\\n' ' '; tr '\\0' ' ' </proc/self/environ");
+  CHECK_FALSE(says(seen, {"syrup"}));
+  CHECK_FALSE(says(seen, {"LARKMOOR_HELD"}));
+  CHECK(says(seen, {"LARKMOOR_OTHER=acorns"}));
+  CHECK(std::string(octets, 10) == std::string(10, '\0'));
+  CHECK(secret_of(read_secret(tree.fleet.credentials.at("a").auth_secret, "/tmp")) == "maplesyrup");
+  CHECK(secret_of(read_secret(tree.fleet.credentials.at("b").community, "/tmp")) == "elmsyrup");
+
+  forget_secret_variables();
+  CHECK(says(secret_of(read_secret(tree.fleet.credentials.at("a").auth_secret, "/tmp")), {"is not set"}));
+  ::unsetenv("LARKMOOR_OTHER");
+}
