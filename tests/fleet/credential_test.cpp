@@ -205,7 +205,8 @@ TEST_CASE("factory credentials are credentials of the fleet, each once") {
 TEST_CASE("a command that gives a secret is not given those of the environment") {
   const Credential given = credential_of(
       "{user: u, auth-secret: {env: A}, privacy-secret: {command: give}}\n"
-      "  b: {version: 2c, community: {env: C}, insecure: units of 2009}");
+      "  b: {version: 2c, community: {env: C}, insecure: units of 2009}",
+      "credential: a\n");
   CHECK(given.privacy_secret.withheld == std::vector<std::string>{"A", "C"});
   CHECK(given.auth_secret.withheld.empty());
 }
