@@ -35,10 +35,9 @@ std::string insecure_text(const Screen& screen, const std::vector<Insecure>& ins
   if (insecure.empty()) return {};
   std::string out = dim(screen, "spoken to insecurely") + "\n";
   for (const Insecure& one : insecure) {
-    out += paragraph(screen,
-                     fmt::format("credential {}: {} (the reason given: {})", one.credential->name,
-                                 fmt::join(one.weaknesses, ", "), one.credential->insecure),
-                     2);
+    out += paragraph(
+        screen, fmt::format("credential {}: {}", one.credential->name, fmt::join(one.weaknesses, ", ")), 2);
+    out += paragraph(screen, "because: " + one.credential->insecure, 4);
     out += paragraph(screen, fmt::format("{}", fmt::join(one.units, ", ")), 4);
   }
   return out + "\n";

@@ -49,7 +49,7 @@ class Reader {
 
   std::string_view take(unsigned char tag) {
     const auto size = message_size(left_);
-    if (bad_ || !size || left_.empty() || static_cast<unsigned char>(left_.front()) != tag ||
+    if (bad_ || size.value_or(0) == 0 || left_.empty() || static_cast<unsigned char>(left_.front()) != tag ||
         *size > left_.size()) {
       bad_ = true;
       return {};

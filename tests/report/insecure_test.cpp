@@ -38,7 +38,8 @@ TEST_CASE(
   const fleet::Fleet fleet = old_fleet();
   CHECK(insecure_text(Screen(), insecure_units(fleet)) ==
         "spoken to insecurely\n"
-        "  credential old: MD5 is broken, DES is broken (the reason given: units of 2009)\n"
+        "  credential old: MD5 is broken, DES is broken\n"
+        "    because: units of 2009\n"
         "    LK-101, LK-103, LK-104\n"
         "\n");
   CHECK(insecure_json(insecure_units(fleet)).dump() ==
