@@ -245,12 +245,6 @@ class Settling {
   bool ends_off_air_ = false;
 };
 
-bool speaks_of_user(snmp::Failure failure) {
-  return failure == snmp::Failure::unknown_user || failure == snmp::Failure::wrong_auth ||
-         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level ||
-         failure == snmp::Failure::unknown_certificate;
-}
-
 std::int64_t seconds_now(const World& world) {
   return world.clock.now() / 1000;
 }
@@ -276,7 +270,8 @@ std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
 
 bool refuses_user(snmp::Failure failure) {
   return failure == snmp::Failure::unknown_user || failure == snmp::Failure::wrong_auth ||
-         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level;
+         failure == snmp::Failure::wrong_privacy || failure == snmp::Failure::bad_level ||
+         failure == snmp::Failure::unknown_certificate;
 }
 
 std::optional<std::string> expected_engine(const World& world, const fleet::Unit& unit) {
