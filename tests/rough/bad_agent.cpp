@@ -297,8 +297,9 @@ void serve(const Options& options) {
   sim::AgentSetup setup;
   setup.unit = &simulated;
   setup.engine_id = sim::engine_id_of(unit->name);
-  setup.user =
-      must(sim::make_user(credential.user, credential.auth, auth.text(), credential.privacy, privacy.text()));
+  setup.users.push_back(must(
+      sim::make_user(credential.user, credential.auth, auth.text(), credential.privacy, privacy.text())));
+  setup.access_changed = [] {};
   setup.host = unit->host;
   setup.port = unit->port;
   setup.now = Unit::now;

@@ -2,8 +2,8 @@
 
 #include "catch.h"
 #include "smi/value.h"
+#include "snmp/keys.h"
 #include "snmp/library.h"
-#include "snmp/udp_network.h"
 
 using namespace vergeset;
 using namespace vergeset::snmp;
@@ -13,7 +13,8 @@ namespace {
 const std::string engine_of_a3 = *smi::from_hex("000000000000000000000002");  // RFC 3414 A.3
 
 std::string localized(std::string_view auth, std::string_view password) {
-  return *localize_key(auth, *password_to_key(auth, password), engine_of_a3);
+  const auto key = password_to_key(auth, password);
+  return std::string(localize_key(auth, key->text(), engine_of_a3)->text());
 }
 
 /// What net-snmp's agent makes of a KeyChange.
