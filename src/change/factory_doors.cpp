@@ -73,7 +73,7 @@ class Trying {
   snmp::Task<bool> opens_with(std::shared_ptr<const snmp::Principal> principal) {
     snmp::Endpoint endpoint;
     endpoint.host = unit_.host;
-    endpoint.port = unit_.port;
+    endpoint.port = port();
     endpoint.timeout_ms = world_.fleet.timeout_ms;
     endpoint.retries = 0;
     endpoint.fingerprint = unit_.fingerprint;
@@ -83,6 +83,15 @@ class Trying {
     if (!opened) co_return false;
     const bool answered = co_await answers(*opened.link);
     co_return answered;
+  }
+
+  /// Users and communities are met on SNMP's own port (RFC 3417 3.1), which a unit that speaks TLS elsewhere
+  /// may have left open.
+  std::uint16_t port() const {
+    const auto own = world_.fleet.credentials.find(unit_.credential);
+    const bool by_certificate =
+        own != world_.fleet.credentials.end() && own->second.kind == fleet::Credential::Kind::certificate;
+    return by_certificate ? 161 : unit_.port;
   }
 
   snmp::Task<bool> lets_own_in() {

@@ -18,9 +18,16 @@ using records::Mistake;
 /// A SET is sent so often at most, and the lock counted on so often.
 constexpr int most_times = 4;
 
-Tried judged(const snmp::Error& error) {
+Tried judged(const World& world, const fleet::Unit& unit, const snmp::Error& error) {
   using Kind = Tried::Kind;
   switch (error.failure) {
+    case snmp::Failure::wrong_engine: {
+      // The unit's engine may be the right one, and the keys another's.
+      const auto expected = expected_engine(world, unit);
+      const bool keys_of_another = expected && *expected == error.engine;
+      return {keys_of_another ? Kind::refused : Kind::stranger,
+              keys_of_another ? error.text : "wrong unit: " + stranger_text(world, unit, error)};
+    }
     case snmp::Failure::unknown_user:
     case snmp::Failure::wrong_auth:
     case snmp::Failure::wrong_privacy:
@@ -47,9 +54,9 @@ bool response_lost(const snmp::Error& error) {
 snmp::Task<Tried> KeyHand::open(KeyWay way) {
   way_ = std::move(way);
   const auto error = co_await hand_.open_as(way_.principal);
-  if (error) co_return judged(*error);
+  if (error) co_return judged(hand_.world(), hand_.unit(), *error);
   const auto unread = co_await look_at_lock();
-  if (unread) co_return judged(*unread);
+  if (unread) co_return judged(hand_.world(), hand_.unit(), *unread);
   co_return Tried{Tried::Kind::opens, ""};
 }
 

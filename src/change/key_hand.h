@@ -16,6 +16,7 @@ struct Tried {
     opens,
     no_access,  ///< the keys are right, and the user may not read
     refused,    ///< unknown user, wrong keys, or another level of security
+    stranger,   ///< another engine than the unit's: no key was used with it
     silent,     ///< no answer, or none that tells
   };
   Kind kind = Kind::silent;

@@ -135,7 +135,21 @@ class Climbing {
                   "another unit is at this address, or this one was replaced: then correct engine-id in " +
                       unit_.place.str());
     }
+    const std::string stranger = is_stranger();
+    if (!stranger.empty()) {
+      return ends(Rung::engine, stranger, "see which unit is at this address; no key was used with it");
+    }
     return holds(Rung::engine, engine_text(out_.engine));
+  }
+
+  /// Another engine than the one that is known since first contact: empty where it is not.
+  std::string is_stranger() const {
+    const auto expected = expected_engine(world_, unit_);
+    if (!expected || *expected == out_.engine.id) return {};
+    snmp::Error error;
+    error.failure = Failure::wrong_engine;
+    error.engine = out_.engine.id;
+    return stranger_text(world_, unit_, error);
   }
 
   bool has_secrets() {
@@ -149,6 +163,7 @@ class Climbing {
     // To the engine that has just said who it is, so that it is discovered once.
     snmp::Endpoint endpoint = address_of_unit();
     endpoint.engine = out_.engine;
+    endpoint.only_engine = out_.engine.id;
     std::shared_ptr<const snmp::Principal> principal = world_.principal_of(unit_);
     snmp::Opened opened = co_await world_.network.open(std::move(endpoint), std::move(principal));
     if (!opened) {
@@ -234,7 +249,8 @@ class Climbing {
     const bool writes = co_await writing(link, surveyed.found);
     if (!writes) co_return;
     surveyed.found.engine_id = link.engine().id;
-    if (model(surveyed.found)) right_unit(surveyed.found);
+    if (!model(surveyed.found)) co_return;
+    if (right_unit(surveyed.found)) know(world_, unit_, link, log_);
   }
 
   /// The agent has dealt with the request, whatever came of it.

@@ -114,7 +114,8 @@ class RecoveringKeys {
       if (attempts++ == most_attempts) break;
       const bool is_new = made != all.end() && way.stored == made->id;
       const Tried tried = co_await open_surely(hand_, way);
-      if (tried.kind == Tried::Kind::silent) co_return out_of_reach(tried.why);
+      if (tried.kind == Tried::Kind::silent || tried.kind == Tried::Kind::stranger)
+        co_return out_of_reach(tried.why);
       std::string why = tried.why;
       if (tried.kind == Tried::Kind::opens) {
         const Tried reigns = co_await in_charge(hand_);

@@ -179,6 +179,7 @@ snmp::Task<bool> Rekeying::begin() {
   if (!open) co_return false;
   const bool known = co_await is_the_unit();
   if (!known) co_return false;
+  note_survivor();
   const auto error = co_await hand_.look();
   if (error) {
     end(Outcome::refused, "its users cannot be read: " + error->text);
@@ -193,14 +194,24 @@ snmp::Task<bool> Rekeying::find_way() {
   for (const KeyWay& way : goal_.ways) {
     const Tried tried = co_await hand_.open(way);
     if (tried.kind == Tried::Kind::opens) co_return true;
-    if (tried.kind == Tried::Kind::silent) {
-      end(Outcome::no_answer, tried.why);
+    if (tried.kind == Tried::Kind::silent || tried.kind == Tried::Kind::stranger) {
+      end(tried.kind == Tried::Kind::silent ? Outcome::no_answer : Outcome::refused, tried.why);
       co_return false;
     }
     refusals += fmt::format("{}{}: {}", refusals.empty() ? "" : "; ", way.name, tried.why);
   }
   end(Outcome::refused, refusals.empty() ? "no way in is known: name one with --from" : refusals);
   co_return false;
+}
+
+/// The unit has started since it was given these keys, and has not forgotten them: on record with the next
+/// keys.
+void Rekeying::note_survivor() {
+  for (const StoredKeys& one : tools_.store.of(goal_.unit->name)) {
+    const bool opened = one.id == hand_.way().stored && one.state == StoredKeys::State::opens;
+    if (opened && !one.survived && static_cast<std::int64_t>(hand_.link().engine().boots) > one.boots)
+      tools_.store.mark_survived(one.id);
+  }
 }
 
 snmp::Task<bool> Rekeying::is_the_unit() {
@@ -215,6 +226,7 @@ snmp::Task<bool> Rekeying::is_the_unit() {
     end(Outcome::refused, stranger);
     co_return false;
   }
+  know(in_hand().world(), in_hand().unit(), hand_.link(), in_hand().log());
   in_hand().known_as(read.found);
   engine_id_ = read.found.engine_id;
   co_return true;

@@ -44,6 +44,7 @@ class Rekeying {
   snmp::Task<bool> begin();
   snmp::Task<bool> find_way();
   snmp::Task<bool> is_the_unit();
+  void note_survivor();
   bool plan();
   bool has_protocols(const UnitUser& user, const std::string& what);
   std::optional<Problem> make_keys();

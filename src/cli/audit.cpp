@@ -6,6 +6,7 @@
 #include "cli/exit_status.h"
 #include "cli/live.h"
 #include "cli/print.h"
+#include "fleet/secret_source.h"
 #include "report/audit_text.h"
 #include "report/factory_text.h"
 #include "report/insecure_text.h"
@@ -46,11 +47,12 @@ Result<std::vector<change::FactoryDoor>> doors_of(const fleet::Fleet& fleet) {
 }
 
 int audit(const AuditOptions& options) {
-  const auto ready = make_ready(options.common, options.choice, options.accept);
+  const auto ready = make_ready(options.common, options.choice, options.accept, Secrets::more_are_read);
   if (!ready) return Exit::bad_input;
   Live& live = *ready->live;
   const auto doors = doors_of(ready->fleet);
   if (!doors) return complain(doors.problem());
+  fleet::forget_secret_variables();
   records::AuditHead head = head_of(ready->fleet, options.choice, live.clock.now());
   auto audited = read(live, ready->units, options.pace);
   change::try_doors(live.world, *doors, audited, options.pace.at_once);

@@ -172,8 +172,7 @@ Result<std::unique_ptr<Live>> go_live(const fleet::Fleet& fleet, const std::vect
   if (any_stored) {
     if (const auto problem = take_stored(fleet, units, *live)) return *problem;
   }
-  // Those of factory credentials are read later, by who tries them.
-  if (fleet.factory_credentials.empty()) fleet::forget_secret_variables();
+  if (secrets != Secrets::more_are_read) fleet::forget_secret_variables();
   return live;
 }
 

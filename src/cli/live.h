@@ -58,8 +58,8 @@ struct Ready {
   std::unique_ptr<Live> live;
 };
 
-/// Whether a command can go on without the secrets of some of its units.
-enum class Secrets { needed, may_be_missing };
+/// Whether a command can go on without the secrets of some of its units, or reads others when it is live.
+enum class Secrets { needed, may_be_missing, more_are_read };
 
 /// What every command that talks to units begins with. Nothing where files, choice or secrets that are needed
 /// are wrong, which has been complained of then: exit status 2.

@@ -29,6 +29,8 @@ struct RekeyCommand {
 };
 
 int rekey(const RekeyCommand& options) {
+  if (const std::string why = cannot_accept(options.choice); options.run.accept && !why.empty())
+    return complain(why);
   const auto fleet = load(options.common);
   if (!fleet) return Exit::bad_input;
   const auto units = chosen(*fleet, options.choice);
@@ -48,6 +50,7 @@ int rekey(const RekeyCommand& options) {
   if (!goals) return complain(goals.problem());
   const auto live = go_live(*fleet, {}, options.common.records_folder());
   if (!live) return complain(live.problem());
+  if (run.accept) accept_replacements(**live, *units);
 
   Job job;
   job.preview = [&](const std::string&) {
@@ -76,6 +79,7 @@ Command rekey_command() {
             {"--to", "CREDENTIAL", "what is to (default: the unit's)", &wishes.to},
             {"--shared", "", "one pair of secrets for all of them", &wishes.shared},
             {"--keep-users", "", "users of the factory stay", &wishes.keep_users},
+            accept_option(run.accept),
             {"--dry-run", "", "show the steps; send no SET", &run.dry_run},
             {"--why", "TEXT", "why, for the records", &run.why},
             {"--yes", "", "do not ask", &run.yes},

@@ -153,6 +153,7 @@ Json dry_run_json(const std::vector<change::Preview>& previews) {
     const bool change = preview.result.outcome == change::Outcome::settled;
     out.push_back(result_json(preview.result,
                               change ? "would change" : std::string(outcome_name(preview.result.outcome))));
+    if (!preview.opener.empty()) out.back()["opened_by"] = preview.opener;
   }
   return out;
 }

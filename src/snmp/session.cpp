@@ -309,10 +309,12 @@ Session::User Session::make_user(const Principal& principal, const std::string& 
 
 std::optional<Error> Session::join(const Principal& principal, Clock clock) {
   if (!principal.engine_id.empty() && principal.engine_id != clock.engine_id()) {
-    return Error{Failure::local, 0, 0,
-                 "the keys of user '" + principal.user + "' are those of engine " +
-                     smi::to_hex(principal.engine_id) + ", and " + peer_ + " is engine " +
-                     smi::to_hex(clock.engine_id())};
+    Error error{Failure::wrong_engine, 0, 0,
+                "the keys of user '" + principal.user + "' are those of engine " +
+                    smi::to_hex(principal.engine_id) + ", and " + peer_ + " is engine " +
+                    smi::to_hex(clock.engine_id())};
+    error.engine = clock.engine_id();
+    return error;
   }
   user_ = make_user(principal, clock.engine_id());
   if (!user_) {
