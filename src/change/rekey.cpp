@@ -122,8 +122,12 @@ class RecoveringKeys {
         if (reigns.kind == Tried::Kind::silent) co_return out_of_reach(reigns.why);
         why = reigns.why;
         if (reigns.kind == Tried::Kind::opens) {
-          const bool ended =
-              is_new ? co_await finish(*made) : co_await go_back(made == all.end() ? nullptr : &*made);
+          bool ended = false;
+          if (is_new) {
+            ended = co_await finish(*made);
+          } else {
+            ended = co_await go_back(made == all.end() ? nullptr : &*made);
+          }
           co_return ended;
         }
       }
@@ -169,9 +173,15 @@ class RecoveringKeys {
     std::string failure = co_await hand_.count_lock_on("so that nothing comes late");
     if (failure.empty() && made != nullptr) failure = co_await take_out(*made);
     if (!failure.empty()) co_return out_of_reach(failure);
-    // What came late may have come between.
+    // What came late may have come between, and what was acknowledged not have been done.
     const Tried still = co_await open_surely(hand_, KeyWay(hand_.way()));
     if (still.kind != Tried::Kind::opens) co_return out_of_reach(still.why);
+    const auto error = co_await hand_.look();
+    if (error) co_return out_of_reach(error->text);
+    if (made != nullptr && made->user != opener_user_ &&
+        hand_.users().users.count(made->user) + hand_.users().groups.count(made->user) > 0)
+      co_return out_of_reach(
+          fmt::format("user {} is still there though the unit acknowledged its removal", made->user));
     if (made != nullptr) {
       tools_.store.mark(made->id, StoredKeys::State::unused, 0);
       tools_.store.sync();
@@ -184,7 +194,8 @@ class RecoveringKeys {
     const auto error = co_await hand_.look();
     if (error) co_return error->text;
     const auto local = snmp::local_keys(*hand_.way().principal, hand_.link().engine().id);
-    if (local && local->user == made.user) co_return std::string();
+    if (local) opener_user_ = local->user;
+    if (opener_user_ == made.user) co_return std::string();
     const KeyPlan::Rows rows{hand_.users().users.count(made.user) > 0,
                              hand_.users().groups.count(made.user) > 0};
     std::string failure = co_await remove_user(hand_, made.engine_id, made.user, rows);
@@ -198,6 +209,7 @@ class RecoveringKeys {
   const KeyTools& tools_;
   bool give_up_;
   KeyHand hand_;
+  std::string opener_user_;
 };
 
 }  // namespace

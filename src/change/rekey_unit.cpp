@@ -525,10 +525,19 @@ snmp::Task<std::string> Rekeying::prove() {
   co_return fmt::format("user {} is not known to be in charge of it: {}", goal_.user, reigns.why);
 }
 
+/// Twice where the unit acknowledged it and did not do it: once may be a mishap.
 snmp::Task<std::string> Rekeying::remove_users() {
-  for (const auto& [user, rows] : plan_.remove) {
-    std::string failure = co_await remove_user(hand_, engine_id_, user, rows);
-    if (!failure.empty()) co_return failure;
+  std::map<std::string, KeyPlan::Rows> left = plan_.remove;
+  for (int time = 0; time < 2 && !left.empty(); ++time) {
+    for (const auto& [user, rows] : left) {
+      std::string failure = co_await remove_user(hand_, engine_id_, user, rows);
+      if (!failure.empty()) co_return failure;
+    }
+    const auto error = co_await hand_.look();
+    if (error) co_return "its users could not be read any more: " + error->text;
+    for (auto& [user, rows] : left)
+      rows = {hand_.users().users.count(user) > 0, hand_.users().groups.count(user) > 0};
+    std::erase_if(left, [](const auto& one) { return !one.second.user && !one.second.group; });
   }
   co_return std::string();
 }
@@ -554,6 +563,10 @@ snmp::Task<std::string> Rekeying::others_are_as_before() {
     for (const std::string& user : ours) users.erase(user);
     return users;
   };
+  for (const auto& [user, rows] : plan_.remove) {
+    if (hand_.users().users.count(user) + hand_.users().groups.count(user) > 0)
+      co_return fmt::format("user {} is still there though the unit acknowledged its removal", user);
+  }
   if (others(hand_.users().users) == others(at_first_.users)) co_return std::string();
   co_return "its other users are not as they were before: someone else may have changed them";
 }
@@ -566,6 +579,17 @@ snmp::Task<std::string> Rekeying::take_user_out() {
   const bool there = hand_.users().users.count(goal_.user) > 0;
   std::string failure = co_await remove_user(hand_, engine_id_, goal_.user, {there, joined});
   co_return failure;
+}
+
+/// Open by what opened it before, with the users that it had. Empty, or what is not so.
+snmp::Task<std::string> Rekeying::is_as_at_first() {
+  const Tried still = co_await open_surely(hand_, old_way_);
+  if (still.kind != Tried::Kind::opens) co_return still.why;
+  const auto error = co_await hand_.look();
+  if (error) co_return error->text;
+  if (hand_.users().users == at_first_.users && hand_.users().groups == at_first_.groups)
+    co_return std::string();
+  co_return "its users are not as they were, though the unit acknowledged it";
 }
 
 /// What became of it is not known: nothing is on record as its outcome.
@@ -595,10 +619,7 @@ snmp::Task<void> Rekeying::go_back(std::string why) {
   if (plan_.new_user && !makes(Mistake::user_left_behind)) failure = co_await take_user_out();
   // No copy of a SET of ours may be carried out after this.
   if (failure.empty()) failure = co_await hand_.count_lock_on("so that nothing comes late");
-  if (failure.empty() && plan_.own_keys && !makes(Mistake::trust_restore)) {
-    const Tried still = co_await open_surely(hand_, old_way_);
-    if (still.kind != Tried::Kind::opens) failure = still.why;
-  }
+  if (failure.empty() && !makes(Mistake::trust_restore)) failure = co_await is_as_at_first();
   if (!failure.empty()) {
     in_hand().result().unfinished = true;
     end(Outcome::needs_attention,

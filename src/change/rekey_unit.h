@@ -59,6 +59,7 @@ class Rekeying {
   snmp::Task<std::string> old_is_refused();
   snmp::Task<std::string> others_are_as_before();
   snmp::Task<std::string> remove_users();
+  snmp::Task<std::string> is_as_at_first();
   snmp::Task<void> go_back(std::string why);
   snmp::Task<std::string> take_user_out();
   void left_to_recovery(const std::string& why);

@@ -359,6 +359,7 @@ std::optional<Response> Agent::set_users(const Request& request, const std::stri
   response.varbinds = request.set;
   if (const UnitTrouble* const trouble = due(Kind::refuses, sets_))
     return refuse(trouble->status, 1 + trouble->detail % set.size());
+  if (due(Kind::ignores, sets_) != nullptr) return response;
   const bool heard = due(Kind::loses_response, sets_) == nullptr;
   const sim::Status status = users->set(set, by);
   if (status != sim::Status::no_error) {

@@ -32,6 +32,7 @@ const std::string store_path = "keys/fleet.keys";
 bool concerns_keys(const UnitTrouble& trouble) {
   switch (trouble.kind) {
     case Kind::refuses:
+    case Kind::ignores:
     case Kind::loses_response:
     case Kind::loses_request:
     case Kind::held_back:
@@ -309,7 +310,7 @@ class Running {
       }
       case Outcome::restored:
         // One that an earlier change left half made is gone.
-        if (goal.user == "vergeset") {
+        if (goal.user == "vergeset" && users.users().count(goal.user) == 0) {
           units_[i].users_first.erase(goal.user);
           units_[i].groups_first.erase(goal.user);
         }
