@@ -379,7 +379,7 @@ snmp::Task<void> Rekeying::change() {
     co_await store(tools_.store.mark(new_id_, StoredKeys::State::opens, boots));
   }
   std::string rest = co_await remove_users();
-  if (rest.empty() && !makes(Mistake::old_keys_unasked)) rest = co_await old_is_refused();
+  if (rest.empty()) rest = co_await old_is_refused();
   if (rest.empty()) rest = co_await others_are_as_before();
   if (rest.empty()) {
     end(Outcome::settled, "");

@@ -55,9 +55,10 @@ class KeyPlace {
 /// The keys that vergeset made for units and keeps for them, and those that they had before.
 ///
 /// A lost key is a truck and a ladder, so whatever happens one of a unit's stored keys opens it: keys are on
-/// stable storage before the SET that gives them to a unit leaves, and those that opened the unit before stay
-/// until the new ones have been seen to open it after it has started anew, since some units write down what
-/// was set only when they are shut down in order (common practice, no source).
+/// stable storage before the SET that gives them to a unit leaves, and those that opened the unit before
+/// stay: some units write down what was set only when they are shut down in order, and forget it in a power
+/// cut (common practice, no source). Older ones than those that have opened it after a later start are not
+/// tried any more.
 ///
 /// One line of JSON an event; a line that was torn by a power cut was never acted on and is passed over, a
 /// damaged one is a problem: what it held may be the only key of a unit.

@@ -35,7 +35,6 @@ enum class Mistake {
   recover_trusts_results,  ///< recover takes a step without a result as not sent
   apply_over_unfinished,   ///< apply begins though a change has not ended
   user_left_behind,        ///< a user that was added is not taken out where the change of keys fails
-  old_keys_unasked,        ///< whether what opened a unit before still does is not tried
 };
 
 #ifdef VERGESET_MISTAKES

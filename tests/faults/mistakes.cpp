@@ -45,7 +45,6 @@ const std::vector<std::pair<std::string_view, Mistake>>& mistakes_of_keys() {
       {"no_fence", Mistake::no_fence},
       {"recover_nothing", Mistake::recover_nothing},
       {"user_left_behind", Mistake::user_left_behind},
-      {"old_keys_unasked", Mistake::old_keys_unasked},
   };
   return all;
 }
