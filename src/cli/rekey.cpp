@@ -15,6 +15,7 @@
 #include "cli/load.h"
 #include "cli/print.h"
 #include "report/rekey_text.h"
+#include "report/words.h"
 #include "snmp/key_change.h"
 
 namespace vergeset::cli {
@@ -27,6 +28,18 @@ struct RekeyCommand {
   ChangeRun run;
   KeyWishes wishes;
 };
+
+/// What is to be done in the files where units were given another credential than they say; empty where
+/// nothing is.
+std::string elsewhere(const std::vector<const fleet::Unit*>& units, const std::string& to) {
+  const auto count = std::count_if(units.begin(), units.end(), [&to](const fleet::Unit* unit) {
+    return !to.empty() && unit->credential != to;
+  });
+  if (count == 0) return {};
+  return fmt::format(
+      "note: the files name another credential for {}; what has settled wants credential: {} there\n",
+      report::counted(static_cast<std::size_t>(count), "unit"), to);
+}
 
 int rekey(const RekeyCommand& options) {
   if (const std::string why = cannot_accept(options.choice); options.run.accept && !why.empty())
@@ -65,7 +78,9 @@ int rekey(const RekeyCommand& options) {
   job.caution = report::rekey_caution_text;
   job.always_asks = true;
   job.unasked = "keys would be changed";
-  return carry_out(**live, job, run);
+  const int status = carry_out(**live, job, run);
+  if (!run.sends_nothing()) print_aside(elsewhere(*units, options.wishes.to));
+  return status;
 }
 
 }  // namespace

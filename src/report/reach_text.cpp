@@ -14,7 +14,7 @@ using change::Climbed;
 using change::Hold;
 
 std::string end_text(const Climbed& unit) {
-  return unit.at_top() ? "at the top" : "ends at " + std::string(change::rung_name(unit.holds.back().rung));
+  return unit.at_top() ? "at the top" : "ended at " + std::string(change::rung_name(unit.holds.back().rung));
 }
 
 /// A unit with each of its rungs.
@@ -62,7 +62,7 @@ std::string reach_text(const Screen& screen, const std::vector<Climbed>& units, 
   std::vector<std::string> words{"at the top"};
   std::vector<std::string> found;
   for (int rung = 0; rung <= static_cast<int>(change::Rung::unit); ++rung) {
-    words.push_back("ends at " + std::string(change::rung_name(static_cast<change::Rung>(rung))));
+    words.push_back("ended at " + std::string(change::rung_name(static_cast<change::Rung>(rung))));
   }
   for (const Climbed& unit : units) found.push_back(end_text(unit));
   const std::string counts = summary(words, found) + "\n";

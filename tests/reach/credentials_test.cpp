@@ -35,7 +35,7 @@ void ends(const Ran& ran, const std::string& rung, const std::string& words, int
   const std::string text = flat(ran.text);
   CHECK(ran.status == status);
   CHECK_THAT(text, Contains(rung + " ends here"));
-  CHECK_THAT(text, Contains("1 unit: 1 ends at " + rung));
+  CHECK_THAT(text, Contains("1 unit: 1 ended at " + rung));
   CHECK_THAT(text, Contains(words));
   CHECK_THAT(text, Contains("Next: "));
 }
@@ -212,7 +212,7 @@ TEST_CASE(
   CHECK(models.status == 5);
   CHECK_THAT(flat(models.text),
              Contains("LK-101 model it is a NTCIP 1218 v01 unit; the inventory says RSU 4.1") &&
-                 Contains("LK-201 model it is a RSU 4.1 unit") && Contains("2 units: 2 ends at model"));
+                 Contains("LK-201 model it is a RSU 4.1 unit") && Contains("2 units: 2 ended at model"));
   const auto vergeset = [&](const std::string& words) {
     return served::run("NO_COLOR=1 " + std::string(PROGRAM) + " " + words + " --fleet '" + served.path("") +
                        "'");
@@ -251,7 +251,7 @@ TEST_CASE("of many units each takes a line, the document has all rungs, and the 
   const Ran both = reach(bench);
   INFO(both.text);
   CHECK(both.status == 5);
-  CHECK_THAT(both.text, Contains("2 units: 1 ends at SNMP port, 1 ends at writing"));
+  CHECK_THAT(both.text, Contains("2 units: 1 ended at SNMP port, 1 ended at writing"));
   const Ran dead = reach(bench, "LK-105");
   ends(dead, "SNMP port", fmt::format("UDP port {} is closed", closed), 4);
   CHECK_THAT(reach(bench, "--full").text, Contains("authentication   holds"));

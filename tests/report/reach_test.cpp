@@ -55,7 +55,7 @@ TEST_CASE("one unit is shown with every rung, and what to do where the climb end
         "  SNMP port   ends here     UDP port 161 is \\x1b[2Jclosed\n"
         "  Next: switch SNMP on at the unit\n"
         "\n"
-        "1 unit: 1 ends at SNMP port\n");
+        "1 unit: 1 ended at SNMP port\n");
 }
 
 TEST_CASE("many units take a line each, with what to do below") {
@@ -64,7 +64,7 @@ TEST_CASE("many units take a line each, with what to do below") {
         "unit     ends at     what was found\n"
         "LK-101               at the top\n"
         "LK-102   SNMP port   UDP port 161 is \\x1b[2Jclosed\n"
-        "2 units: 1 at the top, 1 ends at SNMP port\n"
+        "2 units: 1 at the top, 1 ended at SNMP port\n"
         "Next: vergeset reach LK-102 shows its rungs and what to do\n");
   const std::string full = report::reach_text(screen, street.climbed(), true);
   CHECK_THAT(full, Catch::Contains("LK-101   RSU 4.1") && Catch::Contains("passed over   not asked"));
