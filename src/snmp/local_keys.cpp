@@ -5,9 +5,9 @@
 
 #include "smi/secret.h"
 #include "snmp/key_change.h"
+#include "snmp/keys.h"
 #include "snmp/principals.h"
 #include "snmp/protocols.h"
-#include "snmp/keys.h"
 
 namespace vergeset::snmp {
 

@@ -45,7 +45,9 @@ UdpNetwork::UdpNetwork(std::uint32_t seed) : loop_(std::make_unique<Loop>(seed))
 UdpNetwork::~UdpNetwork() = default;
 
 Task<Opened> UdpNetwork::open(Endpoint endpoint, std::shared_ptr<const Principal> principal) {
-  if (!principal) co_return Opened{nullptr, {Failure::local, 0, 0, "no keys are stored for it: vergeset rekey gives a unit keys"}};
+  if (!principal)
+    co_return Opened{nullptr,
+                     {Failure::local, 0, 0, "no keys are stored for it: vergeset rekey gives a unit keys"}};
   const Result<Address> address = resolve(endpoint.host, endpoint.port);
   if (!address) co_return Opened{nullptr, {Failure::local, 0, 0, address.problem()}};
   auto link = std::make_unique<UdpLink>(loop_->events, loop_->random, std::move(endpoint), *address);
