@@ -118,7 +118,6 @@ snmp::Task<std::string> KeyHand::set(std::string about, std::vector<snmp::VarBin
     const snmp::Error error = answer.error();
     failure = fmt::format("{}: {}", about, error.text);
     hand_.add_result(steps_, error.text);
-    if (makes(Mistake::lost_is_done) && response_lost(error)) co_return std::string();
     if (error.failure == snmp::Failure::local || error.failure == snmp::Failure::too_big) co_return failure;
     if (makes(Mistake::resend_blindly) && response_lost(error)) continue;
     // Of a SET that was doubled the other copy may have been carried out, and its response lost.

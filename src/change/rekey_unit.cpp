@@ -616,7 +616,7 @@ snmp::Task<void> Rekeying::go_back(std::string why) {
     co_return;
   }
   std::string failure;
-  if (plan_.new_user && !makes(Mistake::user_left_behind)) failure = co_await take_user_out();
+  if (plan_.new_user) failure = co_await take_user_out();
   // No copy of a SET of ours may be carried out after this.
   if (failure.empty()) failure = co_await hand_.count_lock_on("so that nothing comes late");
   if (failure.empty() && !makes(Mistake::trust_restore)) failure = co_await is_as_at_first();

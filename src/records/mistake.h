@@ -34,7 +34,6 @@ enum class Mistake {
   recover_nothing,         ///< recover ends each unit as restored and does not look
   recover_trusts_results,  ///< recover takes a step without a result as not sent
   apply_over_unfinished,   ///< apply begins though a change has not ended
-  user_left_behind,        ///< a user that was added is not taken out where the change of keys fails
 };
 
 #ifdef VERGESET_MISTAKES

@@ -39,12 +39,10 @@ const std::vector<std::pair<std::string_view, Mistake>>& mistakes_of_keys() {
       {"skip_sync", Mistake::skip_sync},
       {"send_before_journal", Mistake::send_before_journal},
       {"resend_blindly", Mistake::resend_blindly},
-      {"lost_is_done", Mistake::lost_is_done},
       {"trust_response", Mistake::trust_response},
       {"trust_restore", Mistake::trust_restore},
       {"no_fence", Mistake::no_fence},
       {"recover_nothing", Mistake::recover_nothing},
-      {"user_left_behind", Mistake::user_left_behind},
   };
   return all;
 }
