@@ -53,16 +53,17 @@ constexpr const char* group_name = "1.3.6.1.6.3.16.1.2.1.3";      // vacmGroupNa
 class Agent {
  public:
   explicit Agent(const Protocols& protocols = {})
-      : snmpd_("createUser installer " + commands_word(protocols.auth) + " \"out of the box\" " +
-                   commands_word(protocols.privacy) +
-                   " \"box of the out\"\n"
-                   "createUser operator SHA-256 \"by the gate\" AES \"at the gate\"\nrwuser operator priv\n"
-                   "group managers usm nobody\naccess managers \"\" usm priv exact all all none\n"
-                   "view all included .1\n",
-               // A group of snmpd.conf stays for ever; of this one, installer can be taken out.
-               "vacmGroup 1 3 3 0x" + vergeset::smi::to_hex("installer") + " 0x" +
-                   vergeset::smi::to_hex("managers"),
-               "127.0.88.1") {}
+      : snmpd_(
+            "rwuser operator priv\ngroup managers usm nobody\n"
+            "access managers \"\" usm priv exact all all none\nview all included .1\n",
+            // What stands here, and not in its configuration, it forgets once it is told to.
+            "createUser installer " + commands_word(protocols.auth) + " \"out of the box\" " +
+                commands_word(protocols.privacy) +
+                " \"box of the out\"\n"
+                "createUser operator SHA-256 \"by the gate\" AES \"at the gate\"\n"
+                "vacmGroup 1 3 3 0x" +
+                vergeset::smi::to_hex("installer") + " 0x" + vergeset::smi::to_hex("managers"),
+            "127.0.88.1") {}
 
   Ran run(const std::string& command, const std::string& who, const std::string& what) const {
     return served::run(command + " " + who + " -On -OQ -Oe -r 1 -t 1 " + place() + " " + what);
@@ -90,7 +91,10 @@ class Agent {
     const std::string row = std::string(group_name) + ".3." + std::to_string(user.size()) + dotted(user);
     return run("snmpget", operating, row + " -Ov").text;
   }
-  int sets() const { return std::stoi(run("snmpget -Oqv", operating, sets_taken).text); }
+  int sets() const {
+    const std::string text = run("snmpget", operating, sets_taken).text;
+    return std::stoi(text.substr(text.find("= ") + 2));
+  }
 
   std::string place() const { return snmpd_.host() + ":" + std::to_string(snmpd_.port()); }
   std::uint16_t port() const { return snmpd_.port(); }
