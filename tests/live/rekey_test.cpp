@@ -216,9 +216,11 @@ TEST_CASE("a unit gets a user with keys of its own, by which snmpget reads and s
 
 TEST_CASE("run again, a unit's keys are others and those before are refused") {
   const Desk desk;
-  const Agent& agent = desk.agent();
+  Agent& agent = desk.agent();
   REQUIRE(desk.rekey() == 0);
   const StoredKey first = desk.opening();
+  // A user that was made by cloning changes its keys after a start too.
+  if (GENERATE(false, true)) agent.restart();
   REQUIRE(desk.rekey() == 0);
   const StoredKey second = desk.opening();
   CHECK(first.auth_key != second.auth_key);
