@@ -30,9 +30,14 @@ Ended vergeset_until(const KeyedUnits& units, const std::vector<std::string>& wo
   return units.vergeset(words, crash::ended_at(units.kept(), units.path("calls"), at, how));
 }
 
-/// The outcomes of the change, by unit; none where it is not on record.
-std::map<std::string, std::string> outcomes(const KeyedUnits& units, std::string& problem) {
-  std::map<std::string, std::string> all;
+struct OnRecord {
+  std::string outcome;
+  std::string what;
+};
+
+/// What the records say became of each unit of the change; none where it is not on record.
+std::map<std::string, OnRecord> on_record(const KeyedUnits& units, std::string& problem) {
+  std::map<std::string, OnRecord> all;
   const Ended ran = units.vergeset({"changes", "--json"});
   const Json document = Json::parse(ran.text, nullptr, false);
   if (document.is_discarded()) {
@@ -42,7 +47,7 @@ std::map<std::string, std::string> outcomes(const KeyedUnits& units, std::string
   for (const Json& change : document.at("changes")) {
     if (change.at("ended") == "") problem += "a change has not ended after recovery\n";
     if (change.at("change") != units.change()) continue;
-    for (const Json& unit : change.at("units")) all[unit.at("unit")] = unit.at("outcome");
+    for (const Json& unit : change.at("units")) all[unit.at("unit")] = {unit.at("outcome"), unit.at("what")};
   }
   return all;
 }
@@ -56,6 +61,9 @@ std::string judge_settled(const KeyedUnits& units, const std::string& unit) {
   if (!units.refuses(unit, units.opener_at_first(unit)))
     problem += unit + ": what opened it before is not refused\n";
   if (!units.refuses(unit, KeyedUnits::factory())) problem += unit + ": the factory's user still opens it\n";
+  // Nothing of that user is left, its place in a group neither: only ours is in these tables.
+  const std::string users = units.users(unit, words_of(own));
+  if (std::count(users.begin(), users.end(), '\n') != 2) problem += unit + ": its users are\n" + users;
   return problem;
 }
 
@@ -67,16 +75,27 @@ std::string judge_as_before(const KeyedUnits& units, const std::string& unit) {
   return users == units.users_at_first(unit) ? "" : unit + ": its users are not those of before:\n" + users;
 }
 
-std::string judge_unit(const KeyedUnits& units, const std::string& unit, const std::string& outcome,
-                       const std::string& told) {
+/// Whether the journal has the step that removes the factory's user: it may have been carried out.
+bool removal_begun(const KeyedUnits& units, const std::string& unit) {
+  const std::string journal =
+      units.records() + "/changes/000" + std::to_string(units.change()) + "/journal.jsonl";
+  const std::vector<std::string> lines = crash::lines_of(journal);
+  return std::any_of(lines.begin(), lines.end(), [&](const std::string& line) {
+    return line.find("\"" + unit + "\"") != std::string::npos &&
+           line.find("remove user installer") != std::string::npos;
+  });
+}
+
+std::string judge_unit(const KeyedUnits& units, const std::string& unit, const OnRecord& record) {
+  const std::string& outcome = record.outcome;
   if (outcome == "settled") {
-    // Before the step that removes it, recovery leaves the factory's user to the next rekey, and says so.
-    const bool stays =
-        told.find(unit) != std::string::npos && told.find("is still there") != std::string::npos;
-    const std::string problem = judge_settled(units, unit);
-    if (!stays || units.refuses(unit, units.opener_at_first(unit))) return problem;
+    // A change that ended before the step that removes it leaves the factory's user there, and says so.
+    const bool stays = record.what.find("user installer is still there") != std::string::npos;
+    if (!stays || removal_begun(units, unit)) return judge_settled(units, unit);
     const StoredKey own = units.store().last(unit, "opens");
-    return own.change == units.change() && units.opens(unit, words_of(own)) ? "" : problem;
+    const bool as_told = own.change == units.change() && units.opens(unit, words_of(own)) &&
+                         units.opens(unit, KeyedUnits::factory());
+    return as_told ? "" : unit + " is not as the records tell: " + record.what + "\n";
   }
   if (outcome.empty() || outcome == "restored" || outcome == "held" || outcome == "refused")
     return judge_as_before(units, unit);
@@ -97,10 +116,9 @@ std::string judge(const KeyedUnits& units) {
   if (second.status != 0 || second.text != "nothing to recover\n")
     problem += "a second recover found something:\n" + second.text;
   if (units.sets() != sets) problem += "a second recover sent SETs\n";
-  const std::map<std::string, std::string> on_record = outcomes(units, problem);
+  std::map<std::string, OnRecord> records = on_record(units, problem);
   for (const std::string& unit : KeyedUnits::names()) {
-    const auto outcome = on_record.find(unit);
-    problem += judge_unit(units, unit, outcome == on_record.end() ? "" : outcome->second, first.text);
+    problem += judge_unit(units, unit, records[unit]);
   }
   const Ended again = units.vergeset(rekey);
   if (again.status != 0) problem += "rekey again:\n" + again.text;
