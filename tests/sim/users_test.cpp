@@ -243,7 +243,7 @@ TEST_CASE("what was changed of users survives a reboot, and is lost where it sho
   CHECK(as(agency, "snmpvacm", "createSec2Group 3 dawn managers").status == 0);
   REQUIRE(units.reboot("reboot", agency));
   CHECK(changes(dawn, "-Ca", "passwd 'of oak and ash' 'of oak and birch'"));
-  CHECK(opens(dawn.with("of oak and birch", "of elm and yew")));
+  CHECK(has(read(dawn.with("of oak and birch", "of elm and yew")), "\"LK-101\""));
 
   // volatile(2): lost upon reboot (RFC 2579 StorageType).
   REQUIRE(changes(agency, "", "create night vergeset"));
