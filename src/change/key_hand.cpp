@@ -94,7 +94,9 @@ snmp::Task<Surveyed> KeyHand::read(std::vector<smi::Oid> instances) {
 }
 
 snmp::Task<void> KeyHand::announce(std::string_view event, const std::string& about) {
-  const std::uint64_t line = hand_.add_key_step(event, ++steps_, about);
+  // A fence is none of the steps that recovery counts: it stands by the number of the one before it.
+  if (event == "step") ++steps_;
+  const std::uint64_t line = hand_.add_key_step(event, steps_, about);
   co_await hand_.on_disk(line);
 }
 

@@ -122,7 +122,8 @@ void add_user(const AccessTables::User& from) {
   give(from.engine_id, &user->engineID, &user->engineIDLen);
   user->name = strdup(from.name.c_str());
   user->secName = strdup(from.security_name.c_str());
-  if (!from.clone_from.empty()) give(from.clone_from, &user->cloneFrom, &user->cloneFromLen);
+  // The library changes no keys of a user that it thinks is still to be cloned: one without this.
+  give(from.clone_from.empty() ? smi::Oid{0, 0} : from.clone_from, &user->cloneFrom, &user->cloneFromLen);
   give(from.auth_protocol, &user->authProtocol, &user->authProtocolLen);
   give(from.privacy_protocol, &user->privProtocol, &user->privProtocolLen);
   give(from.auth_key, &user->authKey, &user->authKeyLen);

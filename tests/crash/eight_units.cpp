@@ -5,16 +5,13 @@
 #include <fstream>
 #include <iterator>
 #include <sstream>
-#include <stdexcept>
-#include <thread>
 
 #include "sim/agent_control.h"
+#include "simulator.h"
 
 namespace crash {
 
 namespace {
-
-using namespace std::chrono_literals;
 
 constexpr const char* auth_secret = "of larch and lime";
 constexpr const char* privacy_secret = "of rowan and rush";
@@ -137,21 +134,8 @@ EightUnits::EightUnits(int lane, int transition_ms)
                {"after/groups/spare.yaml", "settings: {mode: standby}\n"}}) {
   ::setenv("CRASH_AUTH", auth_secret, 1);
   ::setenv("CRASH_PRIV", privacy_secret, 1);
-  // The commands read no configuration of this machine's and keep none.
-  ::setenv("SNMPCONFPATH", "/dev/null", 1);
-  ::setenv("SNMP_PERSISTENT_DIR", "/dev/null", 1);
-  ::setenv("MIBS", "", 1);
-  simulator_ = std::make_unique<Child>(
-      std::vector<std::string>{BINARY_DIR "/src/sim/roadside-sim", "--fleet", path("before"), "--schemas",
-                               SOURCE_DIR "/schemas", "--state", "desired", "--control", path("control"),
-                               "--ready", path("ready"), "--transition", std::to_string(transition_ms),
-                               "--reboot-time", "0", "--seconds", "600"},
-      Environment());
-  for (int i = 0; i < 3000 && !std::filesystem::exists(path("ready")); ++i) std::this_thread::sleep_for(10ms);
-  if (!std::filesystem::exists(path("ready"))) {
-    simulator_->signal(SIGTERM);
-    throw std::runtime_error("roadside-sim does not start: " + simulator_->wait().text);
-  }
+  simulator_ = begin_simulator(path("before"), path("control"), path("ready"),
+                               {"--state", "desired", "--transition", std::to_string(transition_ms)});
 }
 
 EightUnits::~EightUnits() {
@@ -165,10 +149,7 @@ std::string EightUnits::control(const std::string& unit) const {
 }
 
 std::string EightUnits::asked(const std::string& unit, const std::string& line) const {
-  const auto answer = vergeset::sim::tell(control(unit), line);
-  if (!answer) throw std::runtime_error(answer.problem());
-  if (answer->rfind("error: ", 0) == 0) throw std::runtime_error(*answer);
-  return *answer;
+  return told(control(unit), line);
 }
 
 void EightUnits::tell(const std::string& unit, const std::string& line) const {
@@ -217,10 +198,7 @@ std::map<std::string, std::string> EightUnits::readings() const {
 
 int EightUnits::sets() const {
   int sum = 0;
-  for (const std::string& unit : names()) {
-    const std::string counters = asked(unit, "counters");
-    sum += std::stoi(counters.substr(counters.find("\nsets ") + 6));
-  }
+  for (const std::string& unit : names()) sum += sets_in(asked(unit, "counters"));
   return sum;
 }
 

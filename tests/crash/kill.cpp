@@ -13,17 +13,7 @@ namespace {
 using Json = nlohmann::json;
 
 Environment ended_at(const EightUnits& units, int at, const std::string& how) {
-  return {std::string("LD_PRELOAD=") + KILL_AT,
-          // Of a build with AddressSanitizer, which wants to stand before all others.
-          "ASAN_OPTIONS=verify_asan_link_order=0", "KILL_AT_RECORDS=" + units.records(),
-          "KILL_AT=" + std::to_string(at), "KILL_AT_HOW=" + how, "KILL_AT_LOG=" + units.path("calls")};
-}
-
-std::vector<std::string> lines_of(const std::string& path) {
-  std::ifstream file(path);
-  std::vector<std::string> lines;
-  for (std::string line; std::getline(file, line);) lines.push_back(line);
-  return lines;
+  return crash::ended_at(units.records(), units.path("calls"), at, how);
 }
 
 const std::vector<std::string> apply{"apply", "--yes", "--quiet", "--why", "new channel"};
@@ -68,8 +58,22 @@ std::string judge_unit(const std::string& unit, const std::string& outcome, cons
 
 }  // namespace
 
+Environment ended_at(const std::string& records, const std::string& calls, int at, const std::string& how) {
+  return {std::string("LD_PRELOAD=") + KILL_AT,
+          // Of a build with AddressSanitizer, which wants to stand before all others.
+          "ASAN_OPTIONS=verify_asan_link_order=0", "KILL_AT_RECORDS=" + records,
+          "KILL_AT=" + std::to_string(at), "KILL_AT_HOW=" + how, "KILL_AT_LOG=" + calls};
+}
+
+std::vector<std::string> lines_of(const std::string& path) {
+  std::ifstream file(path);
+  std::vector<std::string> lines;
+  for (std::string line; std::getline(file, line);) lines.push_back(line);
+  return lines;
+}
+
 std::string text_of(const Point& point) {
-  std::string text = "apply, " + point.how + " call " + std::to_string(point.at);
+  std::string text = "change, " + point.how + " call " + std::to_string(point.at);
   if (point.recover_at > 0) text += ", then recover before call " + std::to_string(point.recover_at);
   return text;
 }
@@ -140,19 +144,17 @@ std::string at_point(const EightUnits& units, const Sides& sides, const Point& p
          "apply had said:\n" + ran.text;
 }
 
-Tally run_points(const std::vector<Point>& points, int lanes) {
-  std::vector<std::unique_ptr<EightUnits>> units;
-  for (int lane = 0; lane < lanes; ++lane) units.push_back(std::make_unique<EightUnits>(lane));
-  const Sides sides = sides_of(*units.front());
+Tally run_points(const std::vector<Point>& points, int lanes,
+                 const std::function<std::string(int lane, const Point& point, int& kills)>& at_point) {
   Tally tally;
   std::mutex of_tally;
   std::atomic<std::size_t> next = 0;
-  const auto work = [&](const EightUnits& own) {
+  const auto work = [&](int lane) {
     for (std::size_t i = next++; i < points.size(); i = next++) {
       std::string problem;
       int kills = 0;
       try {
-        problem = at_point(own, sides, points[i], kills);
+        problem = at_point(lane, points[i], kills);
       } catch (const std::exception& error) {
         problem = text_of(points[i]) + ": " + error.what();
       }
@@ -162,9 +164,18 @@ Tally run_points(const std::vector<Point>& points, int lanes) {
     }
   };
   std::vector<std::thread> threads;
-  for (const auto& own : units) threads.emplace_back(work, std::cref(*own));
+  for (int lane = 0; lane < lanes; ++lane) threads.emplace_back(work, lane);
   for (std::thread& thread : threads) thread.join();
   return tally;
+}
+
+Tally run_points(const std::vector<Point>& points, int lanes) {
+  std::vector<std::unique_ptr<EightUnits>> units;
+  for (int lane = 0; lane < lanes; ++lane) units.push_back(std::make_unique<EightUnits>(lane));
+  const Sides sides = sides_of(*units.front());
+  return run_points(points, lanes, [&](int lane, const Point& point, int& kills) {
+    return at_point(*units[static_cast<std::size_t>(lane)], sides, point, kills);
+  });
 }
 
 }  // namespace crash

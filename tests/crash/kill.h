@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <map>
 #include <mutex>
 #include <string>
@@ -8,6 +9,10 @@
 #include "eight_units.h"
 
 namespace crash {
+
+/// The environment in which kill_at.c ends a program of these records; it writes its calls to `calls`.
+Environment ended_at(const std::string& records, const std::string& calls, int at, const std::string& how);
+std::vector<std::string> lines_of(const std::string& path);
 
 /// One of the moments of kill_at.c at which the program ends.
 struct Point {
@@ -43,7 +48,12 @@ struct Tally {
   std::vector<std::string> problems;
 };
 
-/// Runs all points, some side by side, each on eight units of its own.
+/// Runs all points, some side by side: `at_point` says what went wrong at one, or nothing, with the units of
+/// this lane alone, and counts kills.
+Tally run_points(const std::vector<Point>& points, int lanes,
+                 const std::function<std::string(int lane, const Point& point, int& kills)>& at_point);
+
+/// The same for `apply`, on eight units a lane.
 Tally run_points(const std::vector<Point>& points, int lanes);
 
 }  // namespace crash

@@ -6,7 +6,8 @@
  *   KILL_AT          which of them, from 1; 0 or unset: none, they are only written down
  *   KILL_AT_HOW      before: SIGKILL instead of that call
  *                    after:  SIGKILL when that datagram has been sent; datagrams alone count
- *                    torn:   half of the octets of that write to the journal, then SIGKILL; these alone count
+ *                    torn:   half of the octets of that write to the journal, then SIGKILL; these alone count;
+ *                            "torn:FILE": to the file of this name
  *                    full:   from that call on the disk is full: one write brings half of its octets to the
  *                            file, and none does any more
  *   KILL_AT_LOG      a file that gets a line for each call: "write journal.jsonl", "send"
@@ -32,12 +33,17 @@ static const char* records;
 static long target;
 static long calls;
 static enum how how;
+static const char* torn_file = "journal.jsonl";
 static int log_descriptor = -1;
 static int full;
 
 static enum how how_named(const char* name) {
   if (name != NULL && strcmp(name, "after") == 0) return AFTER;
   if (name != NULL && strcmp(name, "torn") == 0) return TORN;
+  if (name != NULL && strncmp(name, "torn:", 5) == 0) {
+    torn_file = name + 5;
+    return TORN;
+  }
   if (name != NULL && strcmp(name, "full") == 0) return FULL;
   return BEFORE;
 }
@@ -80,7 +86,7 @@ static const char* record_of(int descriptor, char path[PATH_MAX]) {
 
 /* Counts the call, and ends before it where that is asked. Returns whether it is the one. */
 static int arrives(const char* kind, const char* name) {
-  const int counts = how == TORN    ? strcmp(kind, "write") == 0 && strcmp(name, "journal.jsonl") == 0
+  const int counts = how == TORN    ? strcmp(kind, "write") == 0 && strcmp(name, torn_file) == 0
                      : how == AFTER ? strcmp(kind, "send") == 0
                                     : 1;
   calls += counts;

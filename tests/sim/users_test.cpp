@@ -237,6 +237,14 @@ TEST_CASE("what was changed of users survives a reboot, and is lost where it sho
   REQUIRE(units.reboot("reboot", agency));
   CHECK(unknown(changed));
 
+  // One that was made by cloning changes its own keys after a start too, as at snmpd.
+  const User dawn{"dawn", agency.auth, agency.auth_secret, agency.privacy, agency.privacy_secret};
+  REQUIRE(changes(agency, "", "create dawn vergeset"));
+  CHECK(as(agency, "snmpvacm", "createSec2Group 3 dawn managers").status == 0);
+  REQUIRE(units.reboot("reboot", agency));
+  CHECK(changes(dawn, "-Ca", "passwd 'of oak and ash' 'of oak and birch'"));
+  CHECK(has(read(dawn.with("of oak and birch", "of elm and yew")), "\"LK-101\""));
+
   // volatile(2): lost upon reboot (RFC 2579 StorageType).
   REQUIRE(changes(agency, "", "create night vergeset"));
   CHECK(as(agency, "snmpset", column(12, "night") + " i 2").status == 0);
