@@ -5,6 +5,7 @@
 #include <iostream>
 #include <sstream>
 
+#include "key_changes.h"
 #include "marks.h"
 #include "traced_call.h"
 
@@ -23,8 +24,13 @@ std::string read_file(const fs::path& path) {
 
 class Report {
  public:
-  explicit Report(const marks::Search& search) : search_(search) {}
+  Report(const marks::Search& search, std::vector<std::string> meant)
+      : search_(search), meant_(std::move(meant)) {}
 
+  /// Whether this file is where secrets are meant to stand.
+  bool is_meant(const std::string& file) const {
+    return std::find(meant_.begin(), meant_.end(), file) != meant_.end();
+  }
   void look(std::string_view octets, const std::string& where) {
     octets_ += octets.size();
     for (const std::string& what : search_.in(octets)) {
@@ -37,6 +43,7 @@ class Report {
 
  private:
   const marks::Search& search_;
+  std::vector<std::string> meant_;
   std::size_t found_ = 0;
   std::size_t octets_ = 0;
 };
@@ -88,10 +95,22 @@ bool look_at_trace(const fs::path& path, const std::string& tested, const std::s
     whole = whole && !call->cut_short;
     if (call->name == "execve" || call->name == "execveat")
       look_at_execution(*call, traced, tested, report);
-    else if (!(starts_with(call->target, "pipe:") && traced.is_giver()))
+    else if (!report.is_meant(call->target) && !(starts_with(call->target, "pipe:") && traced.is_giver()))
       report.look(call->octets, place_of(*call) + " (" + traced.file + ")");
   }
   return whole;
+}
+
+/// A line of marks for each key change that was sent.
+void list_key_changes(const fs::path& path, const marks::Marks& marks) {
+  std::ifstream file(path);
+  std::string line;
+  while (std::getline(file, line)) {
+    const auto call = marks::read_call(line);
+    if (!call || !starts_with(call->name, "send")) continue;
+    for (const std::string& change : marks::key_changes_in(call->octets, marks))
+      std::cout << "octets key-change " << marks::hex(change) << "\n";
+  }
 }
 
 std::vector<fs::path> files_below(const std::string& path) {
@@ -112,11 +131,15 @@ int main(int count, char** words) {
   std::string giver;
   std::string tested = "vergeset";
   bool passwords_only = false;
+  bool key_changes = false;
+  std::vector<std::string> meant;
   app.add_option("--marks", marks_file, "file of the marks")->required();
   app.add_option("--traces", traces, "folder of what strace -ff wrote");
   app.add_option("--giver", giver, "folder of what hands secrets over, through pipes");
   app.add_option("--tested", tested, "the program that gets secrets in its environment");
   app.add_flag("--passwords-only", passwords_only, "not for keys");
+  app.add_option("--meant", meant, "file that secrets are meant to stand in, by its absolute name");
+  app.add_flag("--key-changes", key_changes, "lists those that were sent, as marks; looks for nothing");
   app.add_option("paths", paths, "files and folders");
   CLI11_PARSE(app, count, words);
 
@@ -126,9 +149,14 @@ int main(int count, char** words) {
     return 2;
   }
   const marks::Search search(*read, passwords_only);
-  Report report(search);
+  Report report(search, meant);
   std::size_t files = 0;
   try {
+    if (key_changes) {
+      for (const std::string& folder : traces)
+        for (const fs::path& trace : files_below(folder)) list_key_changes(trace, *read);
+      return 0;
+    }
     for (const std::string& folder : traces)
       for (const fs::path& trace : files_below(folder)) {
         ++files;
@@ -138,6 +166,7 @@ int main(int count, char** words) {
       }
     for (const std::string& path : paths)
       for (const fs::path& file : files_below(path)) {
+        if (report.is_meant(file)) continue;
         ++files;
         report.look(file.filename().string(), "the name of " + file.string());
         report.look(read_file(file), file.string());

@@ -68,10 +68,13 @@ bool take_line(Marks& marks, const std::string& line) {
     marks.secrets.push_back({name, rest});
   } else if (kind == "hash" && digest_named(name) != nullptr) {
     marks.hashes.push_back(name);
-  } else if (kind == "engine") {
+  } else if (kind == "engine" || kind == "octets") {
     const auto octets = octets_of_hex(rest);
-    if (!octets) return false;
-    marks.engines.emplace_back(name, *octets);
+    if (!octets || (kind == "octets" && octets->size() < least_of_key)) return false;
+    if (kind == "engine")
+      marks.engines.emplace_back(name, *octets);
+    else
+      marks.octets.push_back({name, *octets});
   } else {
     return false;
   }
@@ -164,6 +167,8 @@ Search::Search(const Marks& marks, bool passwords_only) : starts_(65536) {
         add(localized(hash, key, engine).substr(0, least_of_key), "the " + secret.name + " key of " + name);
     }
   }
+  for (const Secret& one : marks.octets)
+    if (!passwords_only) add(one.password.substr(0, least_of_key), "the " + one.name);
 }
 
 std::set<std::string> Search::in(std::string_view text) const {

@@ -15,13 +15,14 @@
 namespace marks {
 
 struct Secret {
-  std::string name;  ///< "auth password"
+  std::string name;  ///< "auth"
   std::string password;
 };
 
-/// A file of lines: "secret NAME PASSWORD", "hash SHA-256", "engine NAME HEX".
+/// A file of lines: "secret NAME PASSWORD", "hash SHA-256", "engine NAME HEX", "octets NAME HEX".
 struct Marks {
   std::vector<Secret> secrets;
+  std::vector<Secret> octets;  ///< what is looked for as it is: keys, and what tells of keys
   std::vector<std::string> hashes;
   std::vector<std::pair<std::string, std::string>> engines;  ///< name, octets
 };

@@ -1,8 +1,11 @@
 #include "marks.h"
 
+#include <openssl/evp.h>
+
 #include <fstream>
 
 #include "catch.h"
+#include "key_changes.h"
 #include "traced_call.h"
 
 /// What looks for secrets finds them, and nothing else.
@@ -19,6 +22,27 @@ marks::Marks some_marks() {
 // RFC 3414 A.3.2: the keys Ku and Kul of "maplesyrup" by SHA-1, engine 00 00 00 00 00 00 00 00 00 00 00 02.
 const std::string ku = "9fb5cc0381497b3793528939ff788d5d79145211";
 const std::string kul = "6695febc9288e36282235fc7151f128497b38f3f";
+
+std::string element(char tag, const std::string& contents) {
+  return std::string{tag, static_cast<char>(contents.size())} + contents;
+}
+
+/// An SNMPv3 message (RFC 3412 6) of boots 1, time 2 and a salt of eight 3s, enciphered by this key.
+std::string message_of(const std::string& engine, const std::string& plain, const std::string& key) {
+  const std::string start = std::string("\0\0\0\1\0\0\0\2", 8) + std::string(8, '\3');
+  std::string cipher(plain.size(), '\0');
+  int size = 0;
+  EVP_CIPHER_CTX* const state = EVP_CIPHER_CTX_new();
+  EVP_EncryptInit_ex(state, EVP_aes_128_cfb128(), nullptr, reinterpret_cast<const unsigned char*>(key.data()),
+                     reinterpret_cast<const unsigned char*>(start.data()));
+  EVP_EncryptUpdate(state, reinterpret_cast<unsigned char*>(cipher.data()), &size,
+                    reinterpret_cast<const unsigned char*>(plain.data()), static_cast<int>(plain.size()));
+  EVP_CIPHER_CTX_free(state);
+  const std::string security =
+      element(0x30, element(4, engine) + element(2, "\1") + element(2, "\2") + element(4, "installer") +
+                        element(4, std::string(24, 'd')) + element(4, std::string(8, '\3')));
+  return element(0x30, element(2, "\3") + element(0x30, "") + element(4, security) + element(4, cipher));
+}
 
 }  // namespace
 
@@ -47,6 +71,31 @@ TEST_CASE("a secret is found as it is, in hex and in base64, wherever it begins"
   const marks::Search few(some_marks(), true);
   CHECK(few.in(ku).empty());
   CHECK(few.in("maplesyrup").size() == 1);
+}
+
+TEST_CASE("octets that are looked for as they are need be sixteen at least to be a mark") {
+  marks::Marks some = some_marks();
+  some.octets.push_back({"key-change", std::string(16, 'k') + "and more"});
+  CHECK(marks::Search(some, false).in("x" + std::string(16, 'k')) == std::set<std::string>{"the key-change"});
+  CHECK(marks::Search(some, true).in(std::string(16, 'k')).empty());
+}
+
+TEST_CASE(
+    "a key change is read out of the message that carried it, by who has the key, and no other value is") {
+  const marks::Marks some = some_marks();
+  const std::string engine = some.engines[0].second;
+  const std::string key =
+      marks::localized("SHA-1", marks::password_to_key("SHA-1", "maplesyrup"), engine).substr(0, 16);
+  // usmUserEntry (RFC 3414 5): column 6 is usmUserAuthKeyChange, 8 is usmUserPrivProtocol.
+  const std::string entry{"\x2b\x06\x01\x06\x03\x0f\x01\x02\x02\x01", 10};
+  const std::string set = element(6, entry + "\x06\x01") + element(4, "what tells of a key") +
+                          element(6, entry + "\x08\x01") + element(4, "what does not");
+  const std::string plain = element(0x30, element(4, engine) + element(4, "") + set);
+  CHECK(marks::key_changes_in(message_of(engine, plain, key), some) ==
+        std::vector<std::string>{"what tells of a key"});
+  CHECK(marks::key_changes_in(message_of(engine, plain, std::string(16, 'x')), some).empty());
+  CHECK(marks::key_changes_in(plain, some).empty());
+  CHECK(marks::key_changes_in("", some).empty());
 }
 
 TEST_CASE("a line of strace is a call with the octets that it wrote") {
