@@ -35,8 +35,10 @@ class OpenRoad : public snmp::Approach {
     echo.round_trip = std::chrono::milliseconds(40);
     co_return echo;
   }
-  snmp::Task<snmp::Discovered> discover(snmp::Endpoint) override {
+  snmp::Task<snmp::Discovered> discover(snmp::Endpoint endpoint) override {
     ++discoveries;
+    // The same engine is met when the unit is asked as a user.
+    network_.engines[endpoint.host + ":" + std::to_string(endpoint.port)] = discovered.engine.id;
     co_await network_.sleep(std::chrono::milliseconds(40));
     co_return discovered;
   }

@@ -3,6 +3,7 @@
 #include "records/private_folder.h"
 
 #include <sys/stat.h>
+#include <unistd.h>
 
 #include <filesystem>
 
@@ -24,7 +25,9 @@ class Folder {
   ~Folder() { std::filesystem::remove_all(path()); }
   Folder(const Folder&) = delete;
   Folder& operator=(const Folder&) = delete;
-  static std::string path() { return std::string(BINARY_DIR) + "/private-folder"; }
+  static std::string path() {
+    return std::string(BINARY_DIR) + "/private-folder-" + std::to_string(::getpid());
+  }
 };
 
 class Umask {

@@ -332,7 +332,7 @@ TEST_CASE("units know the credentials that --credential names, of every protocol
   }
 }
 
-TEST_CASE("--credential tells of a name that fleet.yaml does not have", "[agent]") {
+TEST_CASE("the option --credential tells of a name that fleet.yaml does not have", "[agent]") {
   TwoUsers units;
   CHECK_FALSE(static_cast<ServedFleet&>(units).start({"--credential", "larkmoor,work"}));
   CHECK(units.exit_status == 2);
