@@ -142,12 +142,15 @@ class Goals {
     return shared_.emplace(to.name, *std::move(made)).first->second;
   }
 
-  /// Its own as it should be, the stored ones, then those that were named or the factory's.
+  /// As it should be, the stored ones, then what was named, or what the files say and the factory's.
   std::optional<Problem> ways_in(const fleet::Unit& unit, const fleet::Credential& to, KeyGoal& goal) {
     if (!to.stored && goal.given) goal.ways.push_back({"credential " + to.name, goal.given, ""});
     if (const auto problem = stored_ways(unit, "", goal)) return problem;
-    const std::vector<std::string> from =
-        wishes_.from.empty() ? fleet_.factory_credentials : std::vector<std::string>{wishes_.from};
+    std::vector<std::string> from{wishes_.from};
+    if (wishes_.from.empty()) {
+      from = fleet_.factory_credentials;
+      from.insert(from.begin(), unit.credential);
+    }
     for (const std::string& name : from) {
       if (name == to.name) continue;
       const auto credential = credentials_.find(name);
