@@ -20,7 +20,7 @@ constexpr const char* fleet =
     "fleet: Larkmoor test bench\ntimeout: 500 ms\nretries: 1\nmode-wait: 1 s\n"
     "credentials:\n"
     "  larkmoor: {user: vergeset, auth-secret: {env: SERVED_AUTH}, privacy-secret: {env: SERVED_PRIV}}\n"
-    "  own: {user: vergeset, keys: store}\n"
+    "  own: {user: vergeset, keys: store}\ncredential: larkmoor\n"
     "key-store: {file: keys/larkmoor.keys}\n"
     "settings: {unit-id: \"{unit}\", notify-address: 192.0.2.10, notify-port: 10162}\n"
     "tables:\n  store-and-repeat:\n    others: remove\n    rows:\n"
