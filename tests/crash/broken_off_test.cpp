@@ -97,7 +97,7 @@ TEST_CASE(
   CHECK(has(ran, "3 settled, 5 held"));
 }
 
-TEST_CASE("a second Ctrl-C stops at once, apply refuses from then on, and recover mends it") {
+TEST_CASE("a second Ctrl-C stops at once, apply refuses from then on, and recover mends it", "[long]") {
   const EightUnits units(lane, 1000);
   const Sides sides = crash::sides_of(units);
   const auto change = change_in_standby(units);
@@ -224,7 +224,7 @@ TEST_CASE("a disk that is full in the midst of a change ends it with a clear tex
   CHECK(crash::judge(units, sides) == "");
 }
 
-TEST_CASE("a recovery whose disk is full says so, and the next one mends it") {
+TEST_CASE("a recovery whose disk is full says so, and the next one mends it", "[long]") {
   const EightUnits units(lane);
   const Sides sides = crash::sides_of(units);
   const int at = midst(units);

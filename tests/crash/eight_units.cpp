@@ -38,7 +38,7 @@ std::string units_yaml(int lane) {
 }
 
 std::string fleet_yaml(const std::string& settings, const std::string& rows) {
-  return "fleet: Larkmoor weather bench\n"
+  return "fleet: Larkmoor weather bench\nfactory-communities: []\n"
          "credentials:\n"
          "  larkmoor: {user: vergeset, auth-secret: {env: CRASH_AUTH}, privacy-secret: {env: CRASH_PRIV}}\n"
          "timeout: 500 ms\n"

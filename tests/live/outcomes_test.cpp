@@ -20,6 +20,7 @@ class Bench {
   void describe(const std::string& more) const {
     std::ofstream(served_.path("fleet.yaml"))
         << "fleet: Larkmoor test bench\nmode-wait: 2 s\ntimeout: 500 ms\nretries: 2\nwaves: [1, rest]\n"
+        << "factory-communities: []\n"
         << "credentials:\n"
         << "  larkmoor: {user: vergeset, auth-secret: {env: SERVED_AUTH}, privacy-secret: {env: "
            "SERVED_PRIV}}\n"
@@ -119,7 +120,8 @@ TEST_CASE(
   CHECK(has(audited, "wrong unit"));
 }
 
-TEST_CASE("a unit that cannot get back to operate needs attention, exits 5, and is told how to go on") {
+TEST_CASE("a unit that cannot get back to operate needs attention, exits 5, and is told how to go on",
+          "[long]") {
   const Bench bench;
   REQUIRE(bench.vergeset("apply --yes").status == 0);
   bench.describe_row();
@@ -136,7 +138,7 @@ TEST_CASE("a unit that cannot get back to operate needs attention, exits 5, and 
   CHECK(has(Ran{0, ServedFleet::manager("snmpget", 2, "1.0.15628.4.1.99.0").text}, "= 4"));
 }
 
-TEST_CASE("a unit that is silent is no answer, exits 4, and stops no other") {
+TEST_CASE("a unit that is silent is no answer, exits 4, and stops no other", "[long]") {
   const Bench bench;
   bench.tell("LK-101 drop 1000");
   const Ran audited = bench.vergeset("audit");

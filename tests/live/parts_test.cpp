@@ -92,7 +92,7 @@ class District {
   ServedFleet served_;
 };
 
-TEST_CASE("four parts under GNU parallel come to the octets of one audit of all") {
+TEST_CASE("four parts under GNU parallel come to the octets of one audit of all", "[long]") {
   const District district;
   const Ran whole = district.run("vergeset audit --records whole");
   INFO(whole.text);
@@ -121,7 +121,8 @@ constexpr const char* no_ssh =
     "shift 3\n"
     "exec sh -c \"$*\"\n";
 
-TEST_CASE("hosts take a part each, and a host that cannot be reached makes its part a missing one") {
+TEST_CASE("hosts take a part each, and a host that cannot be reached makes its part a missing one",
+          "[long]") {
   const District district;
   district.write("bin/ssh", no_ssh);
   district.write("hosts", "# of the district\nnorth.larkmoor.example\n\n:\ndown.larkmoor.example\n");

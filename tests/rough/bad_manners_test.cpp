@@ -11,7 +11,7 @@ namespace {
 using rough::Child;
 
 constexpr const char* fleet =
-    "fleet: Larkmoor test bench\ntimeout: 500 ms\nretries: 1\nmode-wait: 5 s\n"
+    "fleet: Larkmoor test bench\ntimeout: 500 ms\nretries: 1\nmode-wait: 5 s\nfactory-communities: []\n"
     "credentials:\n"
     "  larkmoor: {user: vergeset, auth-secret: {env: SERVED_AUTH}, privacy-secret: {env: SERVED_PRIV}}\n"
     "settings: {unit-id: \"{unit}\", mode: operate, notify-address: 192.0.2.10, notify-port: 10162}\n"

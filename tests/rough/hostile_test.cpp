@@ -20,6 +20,8 @@ constexpr const char* fleet =
     "fleet: Larkmoor test bench\ntimeout: 500 ms\nretries: 1\nmode-wait: 1 s\n"
     "credentials:\n"
     "  larkmoor: {user: vergeset, auth-secret: {env: SERVED_AUTH}, privacy-secret: {env: SERVED_PRIV}}\n"
+    "  own: {user: vergeset, keys: store}\ncredential: larkmoor\n"
+    "key-store: {file: keys/larkmoor.keys}\n"
     "settings: {unit-id: \"{unit}\", notify-address: 192.0.2.10, notify-port: 10162}\n"
     "tables:\n  store-and-repeat:\n    others: remove\n    rows:\n"
     "      map: {match: [psid], psid: 0x82, message: MAP, channel: 172, interval: 1000 ms, start: "
@@ -71,7 +73,8 @@ TEST_CASE(
     "whatever a unit sends, no output and no file of any command holds more than text, and no mode is wide",
     "[long]") {
   const Bench bench;
-  const std::vector<std::string> commands = {"audit --quiet",
+  const std::vector<std::string> commands = {"reach",
+                                             "audit --quiet",
                                              "audit --quiet --full",
                                              "survey --quiet",
                                              "survey --quiet --whole",
@@ -79,9 +82,12 @@ TEST_CASE(
                                              "diff --survey",
                                              "apply --quiet --dry-run --full",
                                              "apply --quiet --write " + bench.path("order.yaml"),
+                                             "approve " + bench.path("order.yaml"),
                                              "apply --quiet --yes",
                                              "recover",
                                              "rollback 1 --quiet --yes",
+                                             "rekey --quiet --to own --dry-run",
+                                             "rekey --quiet --to own --yes",
                                              "log LK-301",
                                              "log LK-301 --full",
                                              "changes",

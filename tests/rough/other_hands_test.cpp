@@ -11,7 +11,7 @@ using rough::Child;
 using served::ServedFleet;
 
 constexpr const char* fleet =
-    "fleet: Larkmoor test bench\nmode-wait: 5 s\nfailures-allowed: 5\n"
+    "fleet: Larkmoor test bench\nmode-wait: 5 s\nfailures-allowed: 5\nfactory-communities: []\n"
     "credentials:\n"
     "  larkmoor: {user: vergeset, auth-secret: {env: SERVED_AUTH}, privacy-secret: {env: SERVED_PRIV}}\n"
     "settings: {unit-id: \"{unit}\", mode: operate, notify-address: 192.0.2.10}\n";

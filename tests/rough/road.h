@@ -69,7 +69,7 @@ class Road {
 
  private:
   static std::string fleet_yaml() {
-    return "fleet: Larkmoor valley road\n"
+    return "fleet: Larkmoor valley road\nfactory-communities: []\n"
            "credentials:\n"
            "  larkmoor: {user: vergeset, auth-secret: {env: SERVED_AUTH}, privacy-secret: {env: "
            "SERVED_PRIV}}\n";

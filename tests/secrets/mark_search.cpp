@@ -108,8 +108,11 @@ void list_key_changes(const fs::path& path, const marks::Marks& marks) {
   while (std::getline(file, line)) {
     const auto call = marks::read_call(line);
     if (!call || !starts_with(call->name, "send")) continue;
-    for (const std::string& change : marks::key_changes_in(call->octets, marks))
-      std::cout << "octets key-change " << marks::hex(change) << "\n";
+    // The texts of a call begin with the address, and may be of several messages.
+    const std::string_view texts = call->octets;
+    for (std::size_t at = texts.find('\x30'); at != std::string_view::npos; at = texts.find('\x30', at + 1))
+      for (const std::string& change : marks::key_changes_in(texts.substr(at), marks))
+        std::cout << "octets key-change " << marks::hex(change) << "\n";
   }
 }
 

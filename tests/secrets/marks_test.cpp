@@ -24,10 +24,8 @@ const std::string ku = "9fb5cc0381497b3793528939ff788d5d79145211";
 const std::string kul = "6695febc9288e36282235fc7151f128497b38f3f";
 
 std::string element(char tag, const std::string& contents) {
-  // X.690 8.1.3: from 128 octets on the length has a length of its own.
-  const auto size = static_cast<char>(contents.size());
-  const std::string length = contents.size() < 128 ? std::string{size} : std::string{'\x81', size};
-  return tag + length + contents;
+  const std::string longer = contents.size() < 0x80 ? "" : "\x81";
+  return tag + longer + static_cast<char>(contents.size()) + contents;
 }
 
 /// An SNMPv3 message (RFC 3412 6) of boots 1, time 2 and a salt of eight 3s, enciphered by this key.

@@ -31,6 +31,8 @@ std::optional<TracedCall> read_call(std::string_view line) {
   TracedCall call;
   call.name = line.substr(0, open);
   const bool execution = call.name == "execve" || call.name == "execveat";
+  // What the kernel tells of interfaces: strace ends each text of it so.
+  const bool of_kernel = call.name == "recvmsg" && line.find("{nla_len=") != std::string_view::npos;
   int lists = 0;
   for (std::size_t at = open + 1; at < line.size();) {
     const char letter = line[at++];
@@ -38,7 +40,7 @@ std::optional<TracedCall> read_call(std::string_view line) {
     if (letter == '<' && call.target.empty() && !execution) call.target = octets_until('>', line, at);
     if (letter != '"') continue;
     std::string text = octets_until('"', line, at);
-    if (line.compare(at, 3, "...") == 0) call.cut_short = true;
+    if (!of_kernel && line.compare(at, 3, "...") == 0) call.cut_short = true;
     if (execution) (lists > 1 ? call.environment : call.arguments).push_back(text);
     call.octets += text;
   }
