@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <utility>
 
 #include "change/serial_no.h"
@@ -20,24 +21,14 @@ constexpr int most_times = 4;
 
 Tried judged(const World& world, const fleet::Unit& unit, const snmp::Error& error) {
   using Kind = Tried::Kind;
-  switch (error.failure) {
-    case snmp::Failure::wrong_engine: {
-      // The unit's engine may be the right one, and the keys another's.
-      const auto expected = expected_engine(world, unit);
-      const bool keys_of_another = expected && *expected == error.engine;
-      return {keys_of_another ? Kind::refused : Kind::stranger,
-              keys_of_another ? error.text : "wrong unit: " + stranger_text(world, unit, error)};
-    }
-    case snmp::Failure::unknown_user:
-    case snmp::Failure::wrong_auth:
-    case snmp::Failure::wrong_privacy:
-    case snmp::Failure::bad_level:
-      return {Kind::refused, error.text};
-    case snmp::Failure::no_access:
-      return {Kind::no_access, error.text};
-    default:
-      return {Kind::silent, error.text};
+  if (error.failure == snmp::Failure::wrong_engine) {
+    // The unit's engine may be the right one, and the keys another's.
+    const auto expected = expected_engine(world, unit);
+    if (expected && *expected == error.engine) return {Kind::refused, error.text};
+    return {Kind::stranger, "wrong unit: " + stranger_text(world, unit, error)};
   }
+  if (refuses_user(error.failure)) return {Kind::refused, error.text};
+  return {error.failure == snmp::Failure::no_access ? Kind::no_access : Kind::silent, error.text};
 }
 
 bool opened_anew_helps(const snmp::Error& error) {
@@ -184,6 +175,32 @@ snmp::Task<std::string> KeyHand::count_lock_on(std::string about) {
   }
   unknown_ = true;
   co_return failure;
+}
+
+snmp::Task<Tried> open_surely(KeyHand& hand, KeyWay way) {
+  Tried tried;
+  for (int time = 0; time < 3; ++time) {
+    tried = co_await hand.open(way);
+    if (tried.kind != Tried::Kind::silent) break;
+  }
+  co_return tried;
+}
+
+snmp::Task<Tried> in_charge(KeyHand& hand) {
+  using Kind = Tried::Kind;
+  const Surveyed read = co_await hand.hand().look(hand.hand().identity());
+  if (!read) {
+    const bool refused = read.error->failure == snmp::Failure::no_access;
+    co_return Tried{refused ? Kind::no_access : Kind::silent, read.error->text};
+  }
+  const auto& all = read.found.instances;
+  if (std::all_of(all.begin(), all.end(), [](const auto& one) { return one.second.absent(); }))
+    co_return Tried{Kind::no_access, "it may read nothing of the unit"};
+  const std::string stranger = hand.hand().stranger(read.found);
+  if (!stranger.empty()) co_return Tried{Kind::silent, stranger};
+  const std::string failure = co_await hand.count_lock_on("to show that the user may write");
+  if (failure.empty()) co_return Tried{Kind::opens, ""};
+  co_return Tried{hand.unknown() ? Kind::silent : Kind::no_access, failure};
 }
 
 }  // namespace vergeset::change

@@ -67,4 +67,10 @@ class KeyHand {
   bool unknown_ = false;
 };
 
+/// Tries a way until it says something, three times at most.
+snmp::Task<Tried> open_surely(KeyHand& hand, KeyWay way);
+
+/// Whether the user that the unit is open by reads and writes.
+snmp::Task<Tried> in_charge(KeyHand& hand);
+
 }  // namespace vergeset::change

@@ -51,6 +51,7 @@ class Rekeying {
   snmp::Task<void> store(std::uint64_t line);
 
   snmp::Task<void> change();
+  Result<std::vector<snmp::VarBind>> key_changes(UserColumn auth, UserColumn privacy) const;
   snmp::Task<std::string> set_own_keys();
   snmp::Task<std::string> add_user();
   snmp::Task<std::string> give_keys();
@@ -70,7 +71,6 @@ class Rekeying {
   InHand& in_hand() { return hand_.hand(); }
   void end(Outcome outcome, std::string what) { in_hand().end(outcome, std::move(what)); }
   smi::Oid user_at(UserColumn column) const;
-  std::string engine_id() { return hand_.link().engine().id; }
 
   const KeyGoal& goal_;
   const KeyTools& tools_;
@@ -85,14 +85,7 @@ class Rekeying {
   snmp::LocalKeys new_keys_;
   std::string new_id_;     ///< in the key store
   bool unproven_ = false;  ///< the new keys open it, and whether they write is not known
-  bool neither_ = false;   ///< neither the new keys nor those before opened it
 };
-
-/// Tries a way until it says something, three times at most.
-snmp::Task<Tried> open_surely(KeyHand& hand, KeyWay way);
-
-/// Whether the user that the unit is open by reads and writes.
-snmp::Task<Tried> in_charge(KeyHand& hand);
 
 /// What the step is about, here and in the journal.
 std::string removal_about(const std::string& user);
