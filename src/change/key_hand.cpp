@@ -21,10 +21,11 @@ constexpr int most_times = 4;
 
 Tried judged(const World& world, const fleet::Unit& unit, const snmp::Error& error) {
   using Kind = Tried::Kind;
-  if (error.failure == snmp::Failure::wrong_engine) {
+  if (is_stranger(error.failure)) {
     // The unit's engine may be the right one, and the keys another's.
     const auto expected = expected_engine(world, unit);
-    if (expected && *expected == error.engine) return {Kind::refused, error.text};
+    const bool right = error.failure == snmp::Failure::wrong_engine && expected && *expected == error.engine;
+    if (right) return {Kind::refused, error.text};
     return {Kind::stranger, "wrong unit: " + stranger_text(world, unit, error)};
   }
   if (refuses_user(error.failure)) return {Kind::refused, error.text};

@@ -24,6 +24,7 @@ class LoggedLink : public snmp::Link {
   snmp::Task<snmp::Answer> set(std::vector<snmp::VarBind> varbinds) override;
   snmp::Task<bool> answers_little() override;
   snmp::Engine engine() const override { return link_->engine(); }
+  std::string certificate() const override { return link_->certificate(); }
   snmp::Traffic traffic() const override { return link_->traffic(); }
 
  private:

@@ -200,7 +200,8 @@ class Climbing {
 
   /// Where a handshake ended: at the port, at the unit's certificate, or at ours (RFC 6353 5.3).
   void certificate_refused(const fleet::Credential& found, const snmp::Error& error) {
-    const bool theirs = error.failure == Failure::wrong_certificate;
+    const std::string stranger = stranger_text(world_, unit_, error);
+    const bool theirs = error.failure == Failure::wrong_certificate || !stranger.empty();
     const bool ours = error.failure == Failure::unknown_certificate;
     if (!theirs && !ours && error.failure != Failure::expired_certificate) {
       add(port_hold(world_.fleet, out_, error));
@@ -211,6 +212,10 @@ class Climbing {
       holds(Rung::authentication, "the unit's certificate is one that the fleet trusts");
       ends(Rung::user, error.text,
            "give the unit our certificate, and map it to a user there: " + found.certificate.file);
+    } else if (!stranger.empty()) {
+      const bool by_certificate = error.failure == Failure::other_certificate;
+      ends(by_certificate ? Rung::authentication : Rung::engine, stranger,
+           "see which unit is at this address; nothing was asked of it but who it is");
     } else if (theirs) {
       ends(Rung::authentication, error.text,
            fmt::format("see which unit is at this address; correct trust or fingerprint of credential {}, or "

@@ -266,6 +266,12 @@ std::string user_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
   return fmt::format(" (user {}, credential {})", credential->second.user, unit.credential);
 }
 
+std::string is_another(const std::string& what, const std::string& heard, const std::string& since,
+                       const std::string& was, const std::string& remedy, const std::string& unit) {
+  return fmt::format("its {} is {}, since {} it was {}. {}: vergeset survey {} --accept-replacement", what,
+                     heard, since, was, remedy, unit);
+}
+
 }  // namespace
 
 bool refuses_user(snmp::Failure failure) {
@@ -292,6 +298,7 @@ snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit,
   endpoint.retries = world.fleet.retries;
   endpoint.engine = remembered_engine(world, unit);
   endpoint.fingerprint = unit.fingerprint;
+  if (world.known != nullptr) endpoint.known_certificate = world.known->expected_certificate(unit.name);
   endpoint.only_engine = std::move(only_engine);
   std::shared_ptr<const snmp::Principal> principal = world.principal_of(unit);
   snmp::Opened opened = co_await world.network.open(std::move(endpoint), std::move(principal));
@@ -299,28 +306,42 @@ snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit,
   co_return opened;
 }
 
+bool is_stranger(snmp::Failure failure) {
+  return failure == snmp::Failure::wrong_engine || failure == snmp::Failure::other_certificate;
+}
+
 std::string stranger_text(const World& world, const fleet::Unit& unit, const snmp::Error& error) {
-  if (error.failure != snmp::Failure::wrong_engine) return {};
+  if (!is_stranger(error.failure)) return {};
+  const auto known = world.known == nullptr ? std::nullopt : world.known->find(unit.name);
+  if (error.failure == snmp::Failure::other_certificate) {
+    if (!unit.fingerprint.empty()) {
+      return fmt::format("its certificate is {}, the inventory says {}", error.certificate, unit.fingerprint);
+    }
+    if (!known) return error.text;
+    return is_another("certificate", error.certificate, known->certificate_since, known->certificate,
+                      "Where the unit was replaced, or given another certificate, accept it", unit.name);
+  }
   const std::string heard = smi::to_hex(error.engine);
   if (!unit.engine_id.empty())
     return fmt::format("its engine id is {}, the inventory says {}", heard, unit.engine_id);
-  const auto known = world.known == nullptr ? std::nullopt : world.known->find(unit.name);
   if (!known) return error.text;
-  return fmt::format(
-      "its engine id is {}, since {} it was {}. Where the unit was replaced, accept the new one: vergeset "
-      "survey "
-      "{} --accept-replacement",
-      heard, known->since, smi::to_hex(known->engine), unit.name);
+  return is_another("engine id", heard, known->since, smi::to_hex(known->engine),
+                    "Where the unit was replaced, accept the new one", unit.name);
 }
 
 void know(const World& world, const fleet::Unit& unit, const snmp::Link& link, records::UnitLog& log) {
   if (world.known == nullptr) return;
   const auto before = world.known->find(unit.name);
-  world.known->met(world.disk, unit.name, link.engine().id, records::stamp(world.clock.now()));
+  world.known->met(world.disk, unit.name, {link.engine().id, link.certificate()},
+                   records::stamp(world.clock.now()));
   const auto now = world.known->find(unit.name);
-  if (!before || !now || now->engine == before->engine) return;
-  log.line(fmt::format("engine id {} accepted by {} in place of {}", smi::to_hex(now->engine), now->who,
-                       smi::to_hex(before->engine)));
+  if (!before || !now) return;
+  const auto accepted = [&](const char* what, const std::string& was, const std::string& is) {
+    if (was.empty() || is.empty() || was == is) return;
+    log.line(fmt::format("{} {} accepted by {} in place of {}", what, is, now->who, was));
+  };
+  accepted("engine id", smi::to_hex(before->engine), smi::to_hex(now->engine));
+  accepted("certificate", before->certificate, now->certificate);
 }
 
 void remember_engine(const World& world, const fleet::Unit& unit, const snmp::Link& link) {

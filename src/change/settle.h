@@ -55,7 +55,10 @@ snmp::Task<snmp::Opened> open_link(const World& world, const fleet::Unit& unit);
 /// The unit answered, and did not let the user in.
 bool refuses_user(snmp::Failure failure);
 
-/// Empty, or what is said of a unit where this is why it was not reached: another engine than is expected.
+/// Another unit answered than is expected, by its engine or its certificate.
+bool is_stranger(snmp::Failure failure);
+
+/// Empty, or what is said of a unit where this is why it was not reached: a stranger.
 std::string stranger_text(const World& world, const fleet::Unit& unit, const snmp::Error& error);
 
 /// Takes a unit that has answered, and that nothing speaks against, for the one that is known from now on.

@@ -44,16 +44,18 @@ enum class Failure {
   wrong_certificate,  ///< the unit's is not the one that was expected, or is signed by nobody who is trusted
   expired_certificate,  ///< the unit's by our clock, or ours by the unit's
   unknown_certificate,  ///< the unit does not know ours, or knows no user for it
+  other_certificate,    ///< the unit's is another than this unit is stated or known to have; nothing was sent
 };
 
 struct Error {
   Failure failure = Failure::no_answer;
-  int status = 0;           ///< error-status (RFC 3416 section 3)
-  std::size_t index = 0;    ///< 1-based variable binding that it speaks of; 0 for none
-  std::string text;         ///< one line for a person
-  bool unsent = false;      ///< no_answer: it waited behind a request that was given up, and never left
-  bool refused = false;     ///< unreachable: the unit's port is closed
-  std::string engine = {};  ///< wrong_engine: the octets of the id that was heard
+  int status = 0;                ///< error-status (RFC 3416 section 3)
+  std::size_t index = 0;         ///< 1-based variable binding that it speaks of; 0 for none
+  std::string text;              ///< one line for a person
+  bool unsent = false;           ///< no_answer: it waited behind a request that was given up, and never left
+  bool refused = false;          ///< unreachable: the unit's port is closed
+  std::string engine = {};       ///< wrong_engine: the octets of the id that was heard
+  std::string certificate = {};  ///< other_certificate: the fingerprint of the one that was shown
 };
 
 /// "noSuchName", "inconsistentValue", ... (RFC 3416 section 3).
@@ -107,6 +109,8 @@ class Link {
   virtual Task<bool> answers_little() { co_return false; }
   /// The unit's engine, its time as of now.
   virtual Engine engine() const = 0;
+  /// "sha256:" and the digest in hex of the certificate that the unit showed; empty where it shows none.
+  virtual std::string certificate() const { return {}; }
   virtual Traffic traffic() const = 0;
 };
 
@@ -124,6 +128,9 @@ struct Endpoint {
   /// Of the unit's certificate, where it is spoken to by one: "sha256:" and its digest in hex. It goes before
   /// what the principal says of units' certificates. Empty: none stated.
   std::string fingerprint = {};
+  /// The certificate that the unit was seen to have; another is `other_certificate`, whoever signed it. Where
+  /// a fingerprint is stated that one counts. Empty: not known.
+  std::string known_certificate = {};
   /// The only engine that is joined. One that says another id when it is discovered is `wrong_engine`: no key
   /// of ours is localized to an id that a stranger chose, no SET leaves, and without a remembered `engine`
   /// nothing at all that a key went into. Where the engine is remembered, one round of reads may be on its

@@ -279,19 +279,35 @@ bool TlsWire::accepts(X509_STORE_CTX& store) {
   if (certificate == nullptr) {
     return refuse(Failure::wrong_certificate, address_.text + " shows no certificate");
   }
-  const std::string& stated = expected_.fingerprint.empty() ? ours_->fingerprint : expected_.fingerprint;
-  if (stated.empty()) return accepts_chain(store, *certificate);
-  const std::string shown = fingerprint_of(*certificate);
-  if (shown != stated) {
-    return refuse(Failure::wrong_certificate,
-                  address_.text + " shows another certificate than was expected: its fingerprint is " +
-                      shown + ", not " + stated +
-                      "; where the unit was given a new one, write that under fingerprint:");
+  shown_ = fingerprint_of(*certificate);
+  if (!expected_.fingerprint.empty())
+    return accepts_stated(*certificate, expected_.fingerprint, Failure::other_certificate);
+  if (!ours_->fingerprint.empty())
+    return accepts_stated(*certificate, ours_->fingerprint, Failure::wrong_certificate);
+  return accepts_chain(store, *certificate) && is_the_known_one();
+}
+
+bool TlsWire::accepts_stated(const X509& certificate, const std::string& stated, Failure otherwise) {
+  if (shown_ != stated) {
+    refuse(otherwise, address_.text + " shows another certificate than was expected: its fingerprint is " +
+                          shown_ + ", not " + stated +
+                          "; where the unit was given a new one, write that under fingerprint:");
+    refusal_->certificate = shown_;
+    return false;
   }
-  if (is_in_date(*certificate)) return true;
+  if (is_in_date(certificate)) return true;
   return refuse(Failure::expired_certificate, "the certificate of " + address_.text + " is " +
-                                                  dates_of(*certificate) +
+                                                  dates_of(certificate) +
                                                   "; give the unit a new one, or set this machine's clock");
+}
+
+bool TlsWire::is_the_known_one() {
+  if (expected_.known.empty() || shown_ == expected_.known) return true;
+  refuse(Failure::other_certificate, address_.text +
+                                         " shows another certificate than it had: its fingerprint is " +
+                                         shown_ + ", not " + expected_.known);
+  refusal_->certificate = shown_;
+  return false;
 }
 
 bool TlsWire::accepts_chain(X509_STORE_CTX& store, const X509& certificate) {

@@ -20,11 +20,14 @@ class TlsWire final : public Wire {
   struct Expected {
     std::string host;         ///< as the inventory has it
     std::string fingerprint;  ///< of this unit alone; empty: none stated
+    std::string known;        ///< which it was seen to have; empty: not known
   };
   TlsWire(EventLoop& loop, const Address& address, std::shared_ptr<const Certified> ours, Expected expected);
   ~TlsWire() override;
 
   bool connected() const { return state_ == State::connected; }
+  /// The fingerprint of the unit's certificate that was accepted last; empty before the first.
+  const std::string& certificate() const { return shown_; }
   /// Connects and shakes hands, within this time, or waits for the handshake that is under way.
   Task<std::optional<Error>> connect(std::chrono::milliseconds within);
   /// A unit that has started over does not know a DTLS connection any more, and does not say so.
@@ -47,7 +50,9 @@ class TlsWire final : public Wire {
   static int verify(X509_STORE_CTX* store, void*);
   static void note_alert(const SSL* ssl, int where, int what);
   bool accepts(X509_STORE_CTX& store);
+  bool accepts_stated(const X509& certificate, const std::string& stated, Failure otherwise);
   bool accepts_chain(X509_STORE_CTX& store, const X509& certificate);
+  bool is_the_known_one();
   bool refuse(Failure failure, std::string text);
 
   void ready();
@@ -65,6 +70,7 @@ class TlsWire final : public Wire {
   int socket_ = -1;
   Owned<SSL> ssl_;
   std::optional<Error> refusal_;  ///< of the unit's certificate
+  std::string shown_;             ///< fingerprint of the unit's certificate
   bool accepted_ = false;         ///< the unit's certificate
   int alert_ = 0;                 ///< that came from the unit
   EventLoop::SlotPtr waiting_;    ///< of the handshake

@@ -76,6 +76,7 @@ class UdpLink final : public Link {
   Task<Answer> set(std::vector<VarBind> varbinds) override;
   Task<bool> answers_little() override;
   Engine engine() const override;
+  std::string certificate() const override;
   Traffic traffic() const override;
 
  private:

@@ -218,12 +218,56 @@ TEST_CASE("a unit that has started over is connected to over TCP again") {
   CHECK(outcome(finish(network, link->get({sys_name}))) == "answered");
 }
 
-TEST_CASE("a unit with another fingerprint is a wrong certificate") {
-  const SecureAgent secure(unit());
-  const Error error = refusal(there(secure.port, manager().fingerprint), {});
-  CHECK(error.failure == Failure::wrong_certificate);
-  CHECK(says(error.text, unit().fingerprint));
-  CHECK(says(error.text, "not " + manager().fingerprint));
+TEST_CASE("over DTLS the certificate that a unit shows is told, and the one that it is known by lets it in") {
+  UdpNetwork network;
+  snmp::Endpoint endpoint = there(common_secure_agent().port);
+  endpoint.known_certificate = unit().fingerprint;
+  const auto link = opened(network, endpoint, made({}));
+  CHECK(link->certificate() == unit().fingerprint);  // as OpenSSL's x509 command prints it
+}
+
+TEST_CASE("a unit that shows another certificate than it is known by is a stranger, whoever signed it") {
+  const SecureAgent agent(unit());
+  snmp::Endpoint endpoint = there(agent.port);
+  endpoint.known_certificate = manager().fingerprint;
+  const Error error = refusal(endpoint, {});
+  CHECK(error.failure == Failure::other_certificate);
+  CHECK(error.certificate == unit().fingerprint);
+}
+
+TEST_CASE("a fingerprint that is stated for a unit goes before the certificate that it is known by") {
+  snmp::Endpoint endpoint = there(common_secure_agent().port, unit().fingerprint);
+  endpoint.known_certificate = manager().fingerprint;
+  reads_and_writes(endpoint, {});
+}
+
+TEST_CASE(
+    "over DTLS a unit of another engine than is expected is a stranger, and only its engine id is asked "
+    "for") {
+  UdpNetwork network;
+  snmp::Endpoint endpoint = there(common_secure_agent().port);
+  const std::string real = opened(network, endpoint, made({}))->engine().id;
+  endpoint.only_engine = "\x80\x00\x1f\x88\x04 gone";
+  const Error error = refusal(endpoint, {});
+  CHECK(error.failure == Failure::wrong_engine);
+  CHECK(error.engine == real);
+  endpoint.only_engine = real;
+  reads_and_writes(endpoint, {});
+}
+
+TEST_CASE(
+    "a unit whose own stated fingerprint is another is a stranger, a credential's a wrong certificate") {
+  Speaker by_credential;
+  by_credential.fingerprint = manager().fingerprint;
+  for (const bool own : {true, false}) {
+    const SecureAgent secure(unit());
+    const Error error = own ? refusal(there(secure.port, manager().fingerprint), {})
+                            : refusal(there(secure.port), by_credential);
+    CHECK(error.failure == (own ? Failure::other_certificate : Failure::wrong_certificate));
+    CHECK(error.certificate == unit().fingerprint);
+    CHECK(says(error.text, unit().fingerprint));
+    CHECK(says(error.text, "not " + manager().fingerprint));
+  }
 }
 
 TEST_CASE("a unit whose certificate is signed by nobody who is trusted is a wrong certificate") {
