@@ -39,9 +39,12 @@ enum class Mistake {
 #ifdef VERGESET_MISTAKES
 /// The one that is made; set by the search between its runs.
 extern Mistake mistake;
+/// Of another name to the linker than the one below, beside which it stands in one program.
+inline namespace on_purpose {
 inline bool makes(Mistake one) {
   return mistake == one;
 }
+}  // namespace on_purpose
 #else
 constexpr bool makes(Mistake) {
   return false;
