@@ -106,9 +106,10 @@ std::optional<std::string> InHand::only_engine() const {
 }
 
 void InHand::not_reached(const snmp::Error& error) {
-  met_stranger_ = error.failure == snmp::Failure::wrong_engine;
+  met_stranger_ = is_stranger(error.failure);
   if (!met_stranger_) return end(Outcome::no_answer, error.text);
-  if (!engine_id_.empty()) return end(Outcome::refused, another_engine(smi::to_hex(error.engine)));
+  if (!engine_id_.empty() && error.failure == snmp::Failure::wrong_engine)
+    return end(Outcome::refused, another_engine(smi::to_hex(error.engine)));
   end(Outcome::refused, "wrong unit: " + stranger_text(world_, unit_, error));
 }
 
@@ -196,10 +197,12 @@ std::uint64_t InHand::add_step(std::string_view name, std::size_t number, const 
   return journal_.add(line.json("set", to_json(step, found)));
 }
 
-std::uint64_t InHand::add_key_begin(const std::string& engine_id, std::size_t steps) {
-  return journal_.add(event("begin unit")
-                          .text("engine_id", smi::to_hex(engine_id))
-                          .number("steps", static_cast<std::int64_t>(steps)));
+std::uint64_t InHand::add_key_begin(const std::string& engine_id, std::size_t steps,
+                                    const std::string& giver) {
+  records::JsonLine line = event("begin unit");
+  line.text("engine_id", smi::to_hex(engine_id)).number("steps", static_cast<std::int64_t>(steps));
+  if (!giver.empty()) line.text("giver", giver);
+  return journal_.add(line);
 }
 
 std::uint64_t InHand::add_key_step(std::string_view name, std::size_t number, const std::string& about) {

@@ -71,7 +71,7 @@ class InHand {
   std::uint64_t add_step(std::string_view event, std::size_t number, const Step& step, const AsFound& found,
                          bool numbered);
   /// Of a change of keys: no snapshot, and no values.
-  std::uint64_t add_key_begin(const std::string& engine_id, std::size_t steps);
+  std::uint64_t add_key_begin(const std::string& engine_id, std::size_t steps, const std::string& giver);
   std::uint64_t add_key_step(std::string_view event, std::size_t number, const std::string& about);
   std::uint64_t add_restore(const std::string& why);
   std::uint64_t add_outcome();

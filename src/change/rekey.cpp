@@ -101,11 +101,11 @@ class RecoveringKeys {
       end(Outcome::restored, "");
       co_return true;
     }
-    std::vector<KeyWay> ways;
-    for (const StoredKeys& one : all) {
-      auto way = way_of(one);
-      if (way) ways.push_back(*std::move(way));
+    if (!half_.giver.empty() && made != all.end()) {
+      const bool given = co_await recover_given(*made, all);
+      co_return given;
     }
+    std::vector<KeyWay> ways = ways_of(all, "");
     if (const auto own = world_.principal_of(unit_))
       ways.push_back({"credential " + unit_.credential, own, ""});
     std::string refusals;
@@ -135,6 +135,75 @@ class RecoveringKeys {
     }
     end(Outcome::needs_attention, "no stored key opens it. " + refusals);
     co_return true;
+  }
+
+  /// Those of one user, or of all.
+  static std::vector<KeyWay> ways_of(const std::vector<StoredKeys>& all, const std::string& user) {
+    std::vector<KeyWay> ways;
+    for (const StoredKeys& one : all) {
+      if (!user.empty() && one.user != user) continue;
+      auto way = way_of(one);
+      if (way) ways.push_back(*std::move(way));
+    }
+    return ways;
+  }
+
+  /// The first of these ways that the unit lets in, which it is open by then; `may_read` where that is to be
+  /// more than authenticated.
+  snmp::Task<Tried> let_in_by(std::vector<KeyWay> ways, bool may_read) {
+    Tried last{Tried::Kind::refused, ""};
+    std::string refusals;
+    std::size_t attempts = 0;
+    for (const KeyWay& way : ways) {
+      if (attempts++ == most_attempts) break;
+      last = co_await open_surely(hand_, way);
+      const bool in = last.kind == Tried::Kind::opens || (!may_read && last.kind == Tried::Kind::no_access);
+      if (in || last.kind == Tried::Kind::silent || last.kind == Tried::Kind::stranger) {
+        if (in) last.kind = Tried::Kind::opens;
+        co_return last;
+      }
+      refusals += fmt::format("{}{}: {}", refusals.empty() ? "" : "; ", way.name, last.why);
+    }
+    co_return Tried{Tried::Kind::refused, refusals.empty() ? "none is stored" : refusals};
+  }
+
+  /// Another user was giving the unit's user its keys, and has to shut out what may come late before those
+  /// from before the change count as the unit's.
+  snmp::Task<bool> recover_given(StoredKeys made, std::vector<StoredKeys> all) {
+    for (const bool shut : {false, true}) {
+      const Tried tried = co_await let_in_by(ways_of(all, made.user), false);
+      if (tried.kind == Tried::Kind::refused) {
+        end(Outcome::needs_attention,
+            fmt::format("no stored key of user {} opens it. {}", made.user, tried.why));
+        co_return true;
+      }
+      if (tried.kind != Tried::Kind::opens) co_return out_of_reach(tried.why);
+      const bool is_new = hand_.way().stored == made.id;
+      if (is_new || shut) {
+        put_away(made, is_new);
+        co_return true;
+      }
+      const Tried giver = co_await let_in_by(ways_of(all, half_.giver), true);
+      if (giver.kind != Tried::Kind::opens)
+        co_return out_of_reach(
+            fmt::format("as user {}, who was giving it its keys: {}", half_.giver, giver.why));
+      const std::string failure = co_await hand_.count_lock_on("so that nothing comes late");
+      if (!failure.empty()) co_return out_of_reach(failure);
+    }
+    co_return false;
+  }
+
+  void put_away(const StoredKeys& made, bool opens) {
+    const auto boots = static_cast<std::int64_t>(hand_.link().engine().boots);
+    tools_.store.mark(made.id, opens ? StoredKeys::State::opens : StoredKeys::State::unused,
+                      opens ? boots : 0);
+    tools_.store.sync();
+    if (opens) {
+      end(Outcome::settled,
+          fmt::format("finished by vergeset recover: its new keys open it as {}", made.user));
+    } else {
+      end(Outcome::restored, fmt::format("the change was broken off; it is open by {}", hand_.way().name));
+    }
   }
 
   snmp::Task<bool> finish(const StoredKeys& made) {
@@ -186,7 +255,7 @@ class RecoveringKeys {
       tools_.store.mark(made->id, StoredKeys::State::unused, 0);
       tools_.store.sync();
     }
-    end(Outcome::restored, fmt::format("the change was broken off; {} opens it", opener));
+    end(Outcome::restored, fmt::format("the change was broken off; it is open by {}", opener));
     co_return true;
   }
 
@@ -214,7 +283,7 @@ class RecoveringKeys {
 
 }  // namespace
 
-Result<KeyWay> way_of(const StoredKeys& keys) {
+snmp::LocalKeys local_keys(const StoredKeys& keys) {
   snmp::LocalKeys local;
   local.user = keys.user;
   local.engine_id = keys.engine_id;
@@ -222,11 +291,15 @@ Result<KeyWay> way_of(const StoredKeys& keys) {
   local.auth_key = keys.auth_key;
   local.privacy = keys.privacy;
   local.privacy_key = keys.privacy_key;
-  auto principal = snmp::principal_of(local);
+  return local;
+}
+
+Result<KeyWay> way_of(const StoredKeys& keys) {
+  auto principal = snmp::principal_of(local_keys(keys));
   if (!principal) return Problem{fmt::format("the stored keys of {}: {}", keys.unit, principal.problem())};
   const char* const when = keys.state == StoredKeys::State::before ? "before" : "of";
   return KeyWay{fmt::format("the keys {} change {}", when, records::change_name(keys.change)),
-                *std::move(principal), keys.id, keys.state == StoredKeys::State::opens};
+                *std::move(principal), keys.id, keys.state == StoredKeys::State::opens, keys.user};
 }
 
 std::vector<Preview> rekey_preview(const World& world, const std::vector<KeyGoal>& goals,

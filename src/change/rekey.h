@@ -8,6 +8,7 @@
 #include "change/apply.h"
 #include "change/recover.h"
 #include "records/key_store.h"
+#include "snmp/local_keys.h"
 #include "snmp/network.h"
 
 /// Changing a unit's keys over SNMP (RFC 3414 section 5): by a user for itself, or by adding a user beside
@@ -23,8 +24,9 @@ namespace vergeset::change {
 struct KeyWay {
   std::string name;  ///< for people: "credential factory", "the keys of change 0031"
   std::shared_ptr<const snmp::Principal> principal;
-  std::string stored;    ///< id of the stored keys that it is; empty: none
-  bool current = false;  ///< stored keys that were seen to open the unit
+  std::string stored;     ///< id of the stored keys that it is; empty: none
+  bool current = false;   ///< stored keys that were seen to open the unit
+  std::string user = {};  ///< whose it is
 };
 
 /// Which user is to open a unit, and by which keys.
@@ -41,6 +43,11 @@ struct KeyGoal {
   /// By which the unit may open now, in the order in which they are tried; each that does not is a failed
   /// attempt at the unit.
   std::vector<KeyWay> ways;
+  /// By which another user may open it, who gives this one its keys (RFC 3414 usmUserAuthKeyChange); `ways`
+  /// are then those of the user itself, which tell the keys that it has now. Empty: it gives itself its keys,
+  /// or is made.
+  std::vector<KeyWay> by;
+  std::string by_credential;  ///< of fleet.yaml
   /// Users that are not to stay once the other has been proven to work: those of factory credentials.
   std::vector<std::string> remove;
 };
@@ -63,12 +70,15 @@ std::vector<Preview> rekey_preview(const World& world, const std::vector<KeyGoal
 ChangeResult rekey(const World& world, const std::vector<KeyGoal>& goals,
                    const std::vector<Preview>& previews, const KeyTools& tools, const ApplyOptions& options);
 
+snmp::LocalKeys local_keys(const records::StoredKeys& keys);
+
 /// Who speaks with stored keys, as one way in; a problem where they are none.
 Result<KeyWay> way_of(const records::StoredKeys& keys);
 
 /// Ends the change of keys of one unit that was broken off: finds out which stored keys open it. The new
 /// ones: it is finished, `settled`. Those before: nothing of the change is left on it, `restored`. Neither:
-/// `needs attention`. One that gives no answer stays unfinished. Where nothing was sent it is `held`.
+/// `needs attention`. Where another user gave it the keys, that user has to open it too before it is put
+/// back. One that gives no answer stays unfinished. Where nothing was sent it is `held`.
 snmp::Task<UnitResult> recover_keys(const World& world, const fleet::Unit& unit,
                                     const records::HalfDone& half, int change, records::Journal& journal,
                                     const KeyTools& tools, const RecoverOptions& options, bool& unfinished);

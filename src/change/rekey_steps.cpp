@@ -85,6 +85,7 @@ snmp::Task<std::string> remove_user(KeyHand& hand, std::string engine_id, std::s
 std::vector<std::string> KeyPlan::abouts(const std::string& user, const std::string& opener) const {
   std::vector<std::string> all;
   if (own_keys) all.push_back(fmt::format("give user {} new keys", user));
+  if (given_keys) all.push_back(fmt::format("give user {} new keys, by user {}", user, opener));
   if (half_made) all.push_back(removal_about(user));
   if (new_user) {
     all.push_back(fmt::format("add user {}, made from {}", user, opener));
@@ -155,7 +156,7 @@ snmp::Task<std::string> Rekeying::add_user() {
   const KeyHand::Look is_there = status_is(false);
   std::string failure = co_await hand_.set(abouts[0], std::move(made), is_there);
   if (!failure.empty()) co_return failure;
-  failure = co_await give_keys();
+  failure = co_await give_keys(abouts[1]);
   if (!failure.empty()) co_return failure;
   std::vector<snmp::VarBind> go;
   go.push_back(number(user_at(UserColumn::status), active));
@@ -167,7 +168,7 @@ snmp::Task<std::string> Rekeying::add_user() {
 }
 
 /// RFC 3414 section 5, usmUserPublic: a value drawn for this SET shows that it was carried out.
-snmp::Task<std::string> Rekeying::give_keys() {
+snmp::Task<std::string> Rekeying::give_keys(std::string about) {
   auto changes = key_changes(UserColumn::auth_key_change, UserColumn::privacy_key_change);
   if (!changes) co_return changes.problem();
   const std::string drawn = tools_.random(public_octets);
@@ -181,7 +182,10 @@ snmp::Task<std::string> Rekeying::give_keys() {
     co_return read.found.at(user_at(UserColumn::user_public)).octets == drawn ? Seen::done : Seen::not_done;
   };
   const KeyHand::Look look = is_taken;
-  std::string failure = co_await hand_.set(new_user_abouts()[1], std::move(keys), look);
+  std::string failure = co_await hand_.set(std::move(about), std::move(keys), look);
+  // RFC 3414 usmUserAuthKeyChange: inconsistentName where usmUserCloneFrom was not set before.
+  if (plan_.given_keys && failure.find("inconsistentName") != std::string::npos)
+    failure += "; some agents change no keys of a user that was not made from another (usmUserCloneFrom)";
   co_return failure;
 }
 

@@ -77,10 +77,22 @@ snmp::Task<bool> Rekeying::begin() {
 }
 
 snmp::Task<bool> Rekeying::find_way() {
+  const bool by_another = !goal_.by.empty();
+  const bool open = co_await opens_by(goal_.ways, !by_another, old_reads_);
+  if (!open || !by_another) co_return open;
+  old_way_ = hand_.way();
+  bool reads = false;
+  const bool giver_opens = co_await opens_by(goal_.by, true, reads);
+  co_return giver_opens;
+}
+
+/// By the first of these that does. False where none does, and the unit's change ends.
+snmp::Task<bool> Rekeying::opens_by(const std::vector<KeyWay>& ways, bool access_is_needed, bool& reads) {
   std::string refusals;
-  for (const KeyWay& way : goal_.ways) {
+  for (const KeyWay& way : ways) {
     const Tried tried = co_await hand_.open(way);
-    if (tried.kind == Tried::Kind::opens) co_return true;
+    reads = tried.kind == Tried::Kind::opens;
+    if (reads || (tried.kind == Tried::Kind::no_access && !access_is_needed)) co_return true;
     if (tried.kind == Tried::Kind::silent || tried.kind == Tried::Kind::stranger) {
       end(tried.kind == Tried::Kind::silent ? Outcome::no_answer : Outcome::refused, tried.why);
       co_return false;
@@ -140,20 +152,28 @@ bool Rekeying::plan() {
     return false;
   }
   old_keys_ = *std::move(opener);
-  old_way_ = hand_.way();
-  const std::string& by = old_keys_.user;
+  const std::string by = old_keys_.user;
   if (!users.spin_lock || users.users.find(by) == users.users.end()) {
     end(Outcome::refused, "it does not let its users be changed over SNMP (no usmUserTable, RFC 3414)");
     return false;
   }
+  const bool can_be = goal_.by.empty() ? plan_by_itself(by) : plan_by_another(by);
+  if (!can_be) return false;
+  for (const std::string& about : plan_.abouts(goal_.user, by)) {
+    Step step;
+    step.about = about;
+    in_hand().result().sequence.steps.push_back(std::move(step));
+  }
+  if (plan_.nothing()) end(Outcome::nothing_to_do, "");
+  return !plan_.nothing();
+}
+
+bool Rekeying::plan_by_itself(const std::string& by) {
+  const UnitUsers& users = at_first_;
+  old_way_ = hand_.way();
   const auto wanted = users.users.find(goal_.user);
   if (by == goal_.user) {
-    bool same = !goal_.given && old_way_.current && !goal_.renew;
-    if (goal_.given) {
-      const auto given = snmp::local_keys(*goal_.given, engine_id_);
-      same = given && given->auth_key == old_keys_.auth_key && given->privacy_key == old_keys_.privacy_key;
-    }
-    plan_.own_keys = !same;
+    plan_.own_keys = !is_given_already();
     if (!has_protocols(wanted->second, "its user " + by)) return false;
   } else if (wanted != users.users.end()) {
     if (!is_half_made(goal_.user)) {
@@ -179,13 +199,31 @@ bool Rekeying::plan() {
     const KeyPlan::Rows rows{users.users.count(user) > 0, users.groups.count(user) > 0};
     if (user != goal_.user && (rows.user || rows.group)) plan_.remove.emplace(user, rows);
   }
-  for (const std::string& about : plan_.abouts(goal_.user, by)) {
-    Step step;
-    step.about = about;
-    in_hand().result().sequence.steps.push_back(std::move(step));
+  return true;
+}
+
+/// The keys that the user has now are known, and another user opens the unit, who is to give it others.
+bool Rekeying::plan_by_another(const std::string& by) {
+  giver_ = hand_.way();
+  const auto wanted = at_first_.users.find(goal_.user);
+  auto has = snmp::local_keys(*old_way_.principal, engine_id_);
+  if (!has || wanted == at_first_.users.end() || by == goal_.user) {
+    end(Outcome::refused,
+        by == goal_.user ? fmt::format("{} is user {} itself, who needs no --by", giver_.name, by)
+        : !has           ? fmt::format("{}: {}", old_way_.name, has.problem())
+               : fmt::format("it does not show user {} of its usmUserTable to user {}", goal_.user, by));
+    return false;
   }
-  if (plan_.nothing()) end(Outcome::nothing_to_do, "");
-  return !plan_.nothing();
+  old_keys_ = *std::move(has);
+  plan_.given_keys = !is_given_already();
+  return has_protocols(wanted->second, "its user " + goal_.user);
+}
+
+/// The keys that it has now are those that it is to have.
+bool Rekeying::is_given_already() const {
+  if (!goal_.given) return old_way_.current && !goal_.renew;
+  const auto given = snmp::local_keys(*goal_.given, engine_id_);
+  return given && given->auth_key == old_keys_.auth_key && given->privacy_key == old_keys_.privacy_key;
 }
 
 /// The store has keys that were made for this user of the unit, and none of them was ever seen to open it.
@@ -232,8 +270,8 @@ snmp::Task<void> Rekeying::change() {
     end(Outcome::refused, principal.problem());
     co_return;
   }
-  const bool changes_keys = plan_.own_keys || plan_.new_user;
-  new_way_ = {changes_keys ? "the new keys" : old_way_.name, *principal, ""};
+  const bool changes_keys = plan_.changes_keys();
+  new_way_ = {changes_keys ? "the new keys" : old_way_.name, *principal, "", false, goal_.user};
   if (changes_keys) {
     new_id_ = smi::to_hex(tools_.random(8));
     new_way_.stored = new_id_;
@@ -242,15 +280,18 @@ snmp::Task<void> Rekeying::change() {
       tools_.store.add(
           stored(old_keys_, goal_, change, StoredKeys::State::before, smi::to_hex(tools_.random(8))));
     }
+    if (plan_.given_keys && giver_.stored.empty()) store_giver();
     const std::uint64_t line =
         tools_.store.add(stored(new_keys_, goal_, change, StoredKeys::State::made, new_id_));
     if (!makes(Mistake::send_before_journal)) co_await store(line);
   }
-  const std::uint64_t begun = in_hand().add_key_begin(engine_id_, in_hand().result().sequence.steps.size());
+  const std::uint64_t begun =
+      in_hand().add_key_begin(engine_id_, in_hand().result().sequence.steps.size(), giver_.user);
   co_await in_hand().on_disk(begun);
 
   std::string failure;
   if (plan_.own_keys) failure = co_await set_own_keys();
+  if (plan_.given_keys) failure = co_await give_keys(in_hand().result().sequence.steps.front().about);
   if (plan_.new_user) failure = co_await add_user();
   if (failure.empty() && !makes(Mistake::trust_response)) failure = co_await prove();
   if (!failure.empty() && unproven_) {
@@ -286,6 +327,20 @@ snmp::Task<void> Rekeying::change() {
   }
 }
 
+/// Recovery has to be let in by it to shut out what comes late.
+void Rekeying::store_giver() {
+  const auto keys = snmp::local_keys(*giver_.principal, engine_id_);
+  if (!keys) return;  // it has opened the unit, so it has some
+  StoredKeys one =
+      stored(*keys, goal_, options_.change, StoredKeys::State::before, smi::to_hex(tools_.random(8)));
+  one.credential = goal_.by_credential;
+  const std::vector<StoredKeys> all = tools_.store.of(one.unit);
+  const bool is_there = std::any_of(all.begin(), all.end(), [&one](const StoredKeys& other) {
+    return other.state != StoredKeys::State::unused && other.same_keys(one);
+  });
+  if (!is_there) tools_.store.add(one);
+}
+
 /// By trying the new keys, then those before. The unit stays open by those that opened it.
 snmp::Task<Seen> Rekeying::who_opens() {
   const Tried by_new = co_await open_surely(hand_, new_way_);
@@ -296,12 +351,27 @@ snmp::Task<Seen> Rekeying::who_opens() {
   co_return Seen::unknown;
 }
 
-/// The new keys read and write.
+/// By the keys of the user: a user that may read nothing is let in all the same (RFC 3415), where another
+/// gives it its keys.
+bool Rekeying::is_let_in(const Tried& tried) const {
+  return tried.kind == Tried::Kind::opens || (!old_reads_ && tried.kind == Tried::Kind::no_access);
+}
+
+/// The unit is open by the other user again, where there is one. Empty, or why not.
+snmp::Task<std::string> Rekeying::back_to_giver() {
+  if (!plan_.given_keys) co_return std::string();
+  const Tried tried = co_await open_surely(hand_, giver_);
+  co_return tried.why;
+}
+
+/// The new keys read and write; where another user gave them, as far as theirs may.
 snmp::Task<std::string> Rekeying::prove() {
   const Tried tried = co_await open_surely(hand_, new_way_);
-  if (tried.kind != Tried::Kind::opens) co_return fmt::format("the new keys do not open it: {}", tried.why);
+  if (!is_let_in(tried)) co_return fmt::format("the new keys do not open it: {}", tried.why);
+  if (tried.kind == Tried::Kind::no_access) co_return std::string();
   const Tried reigns = co_await in_charge(hand_);
   if (reigns.kind == Tried::Kind::opens) co_return std::string();
+  if (plan_.given_keys && reigns.kind == Tried::Kind::no_access) co_return std::string();
   unproven_ = reigns.kind == Tried::Kind::silent;
   co_return fmt::format("user {} is not known to be in charge of it: {}", goal_.user, reigns.why);
 }
@@ -309,16 +379,18 @@ snmp::Task<std::string> Rekeying::prove() {
 /// What opened the unit before, where that is not to open it any more.
 snmp::Task<std::string> Rekeying::old_is_refused() {
   const bool removed = plan_.remove.count(old_keys_.user) > 0;
-  if (!plan_.own_keys && !removed) co_return std::string();
+  if (!plan_.own_keys && !plan_.given_keys && !removed) co_return std::string();
   const Tried tried = co_await open_surely(hand_, old_way_);
   const Tried again = co_await open_surely(hand_, new_way_);
-  if (again.kind != Tried::Kind::opens) co_return fmt::format("then they did not open it: {}", again.why);
+  if (!is_let_in(again)) co_return fmt::format("then they did not open it: {}", again.why);
   if (tried.kind == Tried::Kind::opens || tried.kind == Tried::Kind::no_access)
     co_return fmt::format("{} still opens it", old_way_.name);
   co_return std::string();
 }
 
 snmp::Task<std::string> Rekeying::others_are_as_before() {
+  const std::string closed = co_await back_to_giver();
+  if (!closed.empty()) co_return "its other users could not be read any more: " + closed;
   const auto error = co_await hand_.look();
   if (error) co_return "its other users could not be read any more: " + error->text;
   std::set<std::string> ours{goal_.user};
@@ -338,7 +410,9 @@ snmp::Task<std::string> Rekeying::others_are_as_before() {
 /// Open by what opened it before, with the users that it had. Empty, or what is not so.
 snmp::Task<std::string> Rekeying::is_as_at_first() {
   const Tried still = co_await open_surely(hand_, old_way_);
-  if (still.kind != Tried::Kind::opens) co_return still.why;
+  if (!is_let_in(still)) co_return still.why;
+  const std::string closed = co_await back_to_giver();
+  if (!closed.empty()) co_return closed;
   const auto error = co_await hand_.look();
   if (error) co_return error->text;
   if (hand_.users().users == at_first_.users && hand_.users().groups == at_first_.groups)
@@ -356,9 +430,9 @@ void Rekeying::left_to_recovery(const std::string& why) {
 snmp::Task<void> Rekeying::go_back(std::string why) {
   co_await in_hand().on_disk(in_hand().add_restore(why));
   Tried tried = co_await open_surely(hand_, old_way_);
-  if (tried.kind != Tried::Kind::opens) {
+  if (!is_let_in(tried)) {
     const Tried by_new = co_await open_surely(hand_, new_way_);
-    const bool new_opens = by_new.kind == Tried::Kind::opens;
+    const bool new_opens = is_let_in(by_new);
     if (tried.kind == Tried::Kind::silent && !new_opens) {
       left_to_recovery(why);
       co_return;
@@ -371,6 +445,7 @@ snmp::Task<void> Rekeying::go_back(std::string why) {
   }
   std::string failure;
   if (plan_.new_user) failure = co_await take_user_out();
+  if (plan_.given_keys) failure = co_await back_to_giver();
   // No copy of a SET of ours may be carried out after this.
   if (failure.empty()) failure = co_await hand_.count_lock_on("so that nothing comes late");
   if (failure.empty() && !makes(Mistake::trust_restore)) failure = co_await is_as_at_first();

@@ -12,10 +12,11 @@ namespace vergeset::change {
 
 /// What is to be done to the users of one unit, in this order.
 struct KeyPlan {
-  bool own_keys = false;   ///< the user that opens it gives itself new ones
-  bool new_user = false;   ///< it adds another, made from itself
-  bool half_made = false;  ///< a change that was broken off left it there half made: it goes first
-  bool joins = false;      ///< it is put in the group of the other
+  bool own_keys = false;    ///< the user that opens it gives itself new ones
+  bool given_keys = false;  ///< the user that opens it gives another new ones
+  bool new_user = false;    ///< it adds another, made from itself
+  bool half_made = false;   ///< a change that was broken off left it there half made: it goes first
+  bool joins = false;       ///< it is put in the group of the other
   std::string group;
   struct Rows {
     bool user = false;
@@ -23,7 +24,8 @@ struct KeyPlan {
   };
   std::map<std::string, Rows> remove;  ///< users, and what there is of them
 
-  bool nothing() const { return !own_keys && !new_user && remove.empty(); }
+  bool nothing() const { return !changes_keys() && remove.empty(); }
+  bool changes_keys() const { return own_keys || given_keys || new_user; }
   /// For people: a SET each.
   std::vector<std::string> abouts(const std::string& user, const std::string& opener) const;
 };
@@ -43,20 +45,27 @@ class Rekeying {
  private:
   snmp::Task<bool> begin();
   snmp::Task<bool> find_way();
+  snmp::Task<bool> opens_by(const std::vector<KeyWay>& ways, bool access_is_needed, bool& reads);
   snmp::Task<bool> is_the_unit();
   void note_survivor();
   bool plan();
+  bool plan_by_itself(const std::string& by);
+  bool plan_by_another(const std::string& by);
+  bool is_given_already() const;
   bool has_protocols(const UnitUser& user, const std::string& what);
   std::optional<Problem> make_keys();
   snmp::Task<void> store(std::uint64_t line);
+  void store_giver();
 
   snmp::Task<void> change();
   Result<std::vector<snmp::VarBind>> key_changes(UserColumn auth, UserColumn privacy) const;
   snmp::Task<std::string> set_own_keys();
   snmp::Task<std::string> add_user();
-  snmp::Task<std::string> give_keys();
+  snmp::Task<std::string> give_keys(std::string about);
   snmp::Task<std::string> join_group();
   snmp::Task<std::string> prove();
+  bool is_let_in(const Tried& tried) const;
+  snmp::Task<std::string> back_to_giver();
   snmp::Task<std::string> old_is_refused();
   snmp::Task<std::string> others_are_as_before();
   snmp::Task<std::string> remove_users();
@@ -80,6 +89,8 @@ class Rekeying {
   UnitUsers at_first_;
   std::string engine_id_;
   KeyWay old_way_;
+  bool old_reads_ = true;  ///< what opened it before may read
+  KeyWay giver_;           ///< the other user, where that gives it its keys
   KeyWay new_way_;
   snmp::LocalKeys old_keys_;
   snmp::LocalKeys new_keys_;

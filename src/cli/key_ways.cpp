@@ -98,7 +98,11 @@ class Goals {
     goal.renew = wishes_.from.empty();
     if (const auto problem = new_secrets(to, goal)) return *problem;
     if (const auto problem = ways_in(unit, to, goal)) return *problem;
-    if (!wishes_.keep_users) users_to_remove(goal);
+    if (!wishes_.by.empty()) {
+      if (const auto problem = by_another(unit, to, goal)) return *problem;
+    } else if (!wishes_.keep_users) {
+      users_to_remove(goal);
+    }
     return goal;
   }
 
@@ -144,8 +148,8 @@ class Goals {
 
   /// As it should be, the stored ones, then what was named, or what the files say and the factory's.
   std::optional<Problem> ways_in(const fleet::Unit& unit, const fleet::Credential& to, KeyGoal& goal) {
-    if (!to.stored && goal.given) goal.ways.push_back({"credential " + to.name, goal.given, ""});
-    if (const auto problem = stored_ways(unit, "", goal)) return problem;
+    if (!to.stored && goal.given) goal.ways.push_back(as(to, goal.given));
+    if (const auto problem = stored_ways(unit, "", goal.ways)) return problem;
     std::vector<std::string> from{wishes_.from};
     if (wishes_.from.empty()) {
       from = fleet_.factory_credentials;
@@ -156,18 +160,48 @@ class Goals {
       const auto credential = credentials_.find(name);
       if (!credential) return Problem{credential.problem()};
       if ((*credential)->stored) {
-        if (const auto problem = stored_ways(unit, name, goal)) return problem;
+        if (const auto problem = stored_ways(unit, name, goal.ways)) return problem;
         continue;
       }
       const auto principal = credentials_.principal(**credential);
       if (!principal) return Problem{principal.problem()};
-      goal.ways.push_back({"credential " + name, *principal, ""});
+      goal.ways.push_back(as(**credential, *principal));
     }
     return std::nullopt;
   }
 
+  static KeyWay as(const fleet::Credential& credential, PrincipalPtr principal) {
+    return {"credential " + credential.name, std::move(principal), "", false, credential.user};
+  }
+
+  /// The ways in are then what tells the keys that the user has now.
+  std::optional<Problem> by_another(const fleet::Unit& unit, const fleet::Credential& to, KeyGoal& goal) {
+    const auto credential = credentials_.find(wishes_.by);
+    if (!credential) return Problem{credential.problem()};
+    const fleet::Credential& by = **credential;
+    if (by.kind != fleet::Credential::Kind::user || by.user == to.user) {
+      return Problem{
+          fmt::format("credential {} is {}: --by names another user of SNMPv3, who gives user {} its keys",
+                      by.name, by.user == to.user ? "that user itself" : "no user of SNMPv3", to.user)};
+    }
+    std::erase_if(goal.ways, [&to](const KeyWay& way) { return way.user != to.user; });
+    if (goal.ways.empty()) {
+      return Problem{
+          fmt::format("no keys that user {} may have on {} now are known, and a change of them starts from "
+                      "these (RFC 3414 KeyChange): name the credential with --from",
+                      to.user, unit.name)};
+    }
+    goal.by_credential = by.name;
+    if (by.stored) return stored_ways(unit, by.name, goal.by);
+    auto principal = credentials_.principal(by);
+    if (!principal) return Problem{principal.problem()};
+    goal.by.push_back(as(by, *std::move(principal)));
+    return std::nullopt;
+  }
+
   /// Those of one credential, or of any.
-  std::optional<Problem> stored_ways(const fleet::Unit& unit, const std::string& credential, KeyGoal& goal) {
+  std::optional<Problem> stored_ways(const fleet::Unit& unit, const std::string& credential,
+                                     std::vector<KeyWay>& ways) {
     std::size_t count = 0;
     std::vector<StoredKeys> all = store_.of(unit.name);
     std::stable_partition(all.begin(), all.end(),
@@ -177,9 +211,9 @@ class Goals {
       if (other || one.state == StoredKeys::State::unused) continue;
       auto way = change::way_of(one);
       if (!way) return Problem{way.problem()};
-      const bool known = std::any_of(goal.ways.begin(), goal.ways.end(),
+      const bool known = std::any_of(ways.begin(), ways.end(),
                                      [&](const KeyWay& other_way) { return other_way.stored == one.id; });
-      if (!known) goal.ways.push_back(*std::move(way));
+      if (!known) ways.push_back(*std::move(way));
       // Those that have survived a start of the unit are its keys.
       if (++count == most_stored || one.survived) break;
     }

@@ -13,6 +13,7 @@ namespace vergeset::cli {
 struct KeyWishes {
   std::string from;  ///< a credential; empty: the stored keys, and the factory's credentials
   std::string to;    ///< a credential; empty: each unit's own
+  std::string by;    ///< a credential of another user, who changes them; empty: the unit's user does
   bool shared = false;
   bool keep_users = false;
 };

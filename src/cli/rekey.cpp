@@ -92,6 +92,7 @@ Command rekey_command() {
   const std::vector<Option> own =
       with({{"--from", "CREDENTIAL", "what opens the units now", &wishes.from},
             {"--to", "CREDENTIAL", "what is to (default: the unit's)", &wishes.to},
+            {"--by", "CREDENTIAL", "another user there, who gives it its keys", &wishes.by},
             {"--shared", "", "one pair of secrets for all of them", &wishes.shared},
             {"--keep-users", "", "users of the factory stay", &wishes.keep_users},
             accept_option(run.accept),

@@ -64,6 +64,7 @@ class Reading {
       units_.push_back({});
       units_.back().unit = name;
       units_.back().steps = count_in(event, "steps");
+      units_.back().giver = text_in(event, "giver");
       return;
     }
     if (kind == "outcome") return drop(name);

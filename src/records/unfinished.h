@@ -34,6 +34,7 @@ struct HalfDone {
   std::size_t steps = 0;                 ///< of its sequence
   std::vector<AnnouncedStep> announced;  ///< the first of them: may have been sent
   std::vector<smi::Oid> set_back;        ///< of steps that put it back, or finished it
+  std::string giver;                     ///< of keys: the user that gives another its keys; empty: none
   bool incomplete = false;               ///< a line is missing, or does not tell all: more may have been set
   bool unnumbered = false;               ///< a SET without a serial number may have been sent
   bool restoring = false;                ///< it was being put back

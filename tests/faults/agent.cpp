@@ -320,8 +320,8 @@ std::optional<Response> Agent::take(const Request& request, const Stamp& stamp) 
     response.kind = *refusal;
     return response;
   }
-  if (users && !users->may_read_and_write(stamp.keys->user))
-    return refuse(sim::Status::authorization_error, 0);
+  if (users && !users->may_read(stamp.keys->user)) return refuse(sim::Status::authorization_error, 0);
+  if (users && is_set && !users->may_write(stamp.keys->user)) return refuse(sim::Status::no_access, 1);
   if (is_set) return set(request, stamp);
   return read(request);
 }

@@ -79,6 +79,7 @@ class Running {
  public:
   Running(std::uint64_t seed, bool tell)
       : dice_(seed ^ 0x6b657973U),
+        givers_(seed ^ 0x67697665U),
         plan_(draw_keys(seed)),
         fleet_(*plan_.fleet),
         disk_(dice_.apart(), trace_),
@@ -145,6 +146,9 @@ class Running {
     const bool own = dice_.happens(0.5);
     const bool given = dice_.happens(0.4);
     const bool removes = dice_.happens(0.7);
+    Dice apart(givers_);
+    by_another_ = !own && apart.happens(0.4);
+    const std::vector<std::string> groups{"readers", "managers", "shut out"};
     agents_.reserve(plan_.units.size());
     for (std::size_t i = 0; i < plan_.units.size(); ++i) {
       const fleet::Unit& unit = unit_of(i);
@@ -157,7 +161,8 @@ class Running {
       users.engine_id = engine;
       factory_.push_back(drawn_keys(dice_, "factory", engine, auth, privacy));
       users.add(factory_.back(), "managers");
-      users.add(drawn_keys(dice_, "operator", engine, "SHA-256", "AES-128"), "readers");
+      operator_.push_back(drawn_keys(dice_, "operator", engine, "SHA-256", "AES-128"));
+      users.add(operator_.back(), by_another_ ? apart.one_of(groups) : "readers");
       agent.users = users;
       agent.users_are_written();
       agent.users_changed = [this, i] { users_changed(i); };
@@ -169,11 +174,17 @@ class Running {
       goal.auth = auth;
       goal.privacy = privacy;
       goal.renew = true;
+      if (by_another_) {
+        goal.user = "operator";
+        goal.auth = operator_.back().auth;
+        goal.privacy = operator_.back().privacy;
+        goal.by_credential = "factory";
+      }
       if (given) {
-        given_.push_back(drawn_keys(dice_, goal.user, engine, auth, privacy));
+        given_.push_back(drawn_keys(dice_, goal.user, engine, goal.auth, goal.privacy));
         goal.given = *snmp::principal_of(given_.back());
       }
-      if (!own && removes) goal.remove.push_back("factory");
+      if (!own && removes && !by_another_) goal.remove.push_back("factory");
       goals_.push_back(std::move(goal));
       units_.push_back({});
       note_first(i);
@@ -197,7 +208,7 @@ class Running {
 
   /// All keys of a unit that stable storage or the fleet's files have.
   std::vector<snmp::LocalKeys> known_keys(std::size_t i) const {
-    std::vector<snmp::LocalKeys> all{factory_[i]};
+    std::vector<snmp::LocalKeys> all{factory_[i], operator_[i]};
     if (!given_.empty()) all.push_back(given_[i]);
     const std::string* const text = disk_.durable(store_path);
     if (text == nullptr) return all;
@@ -207,16 +218,7 @@ class Running {
       const_cast<Watch&>(watch_).breaks(2, "the key store cannot be read: " + store.problem());
       return all;
     }
-    for (const StoredKeys& one : store->of(unit_of(i).name)) {
-      snmp::LocalKeys keys;
-      keys.user = one.user;
-      keys.engine_id = one.engine_id;
-      keys.auth = one.auth;
-      keys.auth_key = one.auth_key;
-      keys.privacy = one.privacy;
-      keys.privacy_key = one.privacy_key;
-      all.push_back(std::move(keys));
-    }
+    for (const StoredKeys& one : store->of(unit_of(i).name)) all.push_back(change::local_keys(one));
     return all;
   }
 
@@ -232,13 +234,20 @@ class Running {
 
   bool opens(std::size_t i, const snmp::LocalKeys& keys) const {
     const UsmTables& users = *agents_[i].users;
-    return users.lets_in(keys) == UsmTables::Verdict::welcome && users.may_read_and_write(keys.user);
+    return users.lets_in(keys) == UsmTables::Verdict::welcome && users.may_write(keys.user);
+  }
+  bool lets_in(std::size_t i, const snmp::LocalKeys& keys) const {
+    return agents_[i].users->lets_in(keys) == UsmTables::Verdict::welcome;
   }
 
   void check_open(std::size_t i, const char* when) {
     const std::vector<snmp::LocalKeys> known = known_keys(i);
-    if (std::any_of(known.begin(), known.end(), [&](const snmp::LocalKeys& keys) { return opens(i, keys); }))
-      return;
+    const bool operated = std::any_of(known.begin(), known.end(), [&](const snmp::LocalKeys& keys) {
+      return keys.user == "operator" && lets_in(i, keys);
+    });
+    const bool open =
+        std::any_of(known.begin(), known.end(), [&](const snmp::LocalKeys& keys) { return opens(i, keys); });
+    if (open && (operated || !by_another_)) return;
     watch_.breaks(2, fmt::format("no key that is on stable storage opens {} {}", unit_of(i).name, when));
   }
 
@@ -294,8 +303,9 @@ class Running {
       case Outcome::settled: {
         const std::vector<snmp::LocalKeys> known = known_keys(i);
         const bool open = std::any_of(known.begin(), known.end(), [&](const snmp::LocalKeys& keys) {
-          return keys.user == goal.user && opens(i, keys);
+          return keys.user == goal.user && (by_another_ ? lets_in(i, keys) : opens(i, keys));
         });
+        if (by_another_ && lets_in(i, operator_[i])) return says("the keys before still let the operator in");
         if (!open) return says("no stored key of its user opens it");
         if (goal.user == "factory" && opens(i, factory_[i])) return says("the keys before still open it");
         const bool left = result.what.find("still there") != std::string::npos;
@@ -303,7 +313,8 @@ class Running {
           return says("user factory is still there");
         if (!goal.remove.empty() && !left && users.groups().count("factory") > 0)
           return says("user factory is still in its group");
-        std::vector<std::string> ours{goal.user, "factory"};
+        std::vector<std::string> ours{goal.user};
+        if (!by_another_) ours.push_back("factory");
         if (without(users.users(), ours) != without(units_[i].users_first, ours))
           return says("another user is not as it was");
         return;
@@ -332,13 +343,20 @@ class Running {
 
   KeyGoal goal_now(std::size_t i, const records::KeyStore& store) const {
     KeyGoal goal = goals_[i];
-    if (goal.given) goal.ways.push_back({"the given keys", goal.given, ""});
+    if (goal.given) goal.ways.push_back({"the given keys", goal.given, "", false, goal.user});
     for (const StoredKeys& one : store.of(unit_of(i).name)) {
       if (one.state == StoredKeys::State::unused) continue;
+      if (by_another_ && one.user != goal.user) continue;
       auto way = change::way_of(one);
       if (way) goal.ways.push_back(*std::move(way));
     }
-    goal.ways.push_back({"credential factory", *snmp::principal_of(factory_[i]), ""});
+    const KeyWay factory{"credential factory", *snmp::principal_of(factory_[i]), "", false, "factory"};
+    if (by_another_) {
+      goal.ways.push_back({"credential operator", *snmp::principal_of(operator_[i]), "", false, "operator"});
+      goal.by.push_back(factory);
+    } else {
+      goal.ways.push_back(factory);
+    }
     return goal;
   }
 
@@ -483,6 +501,7 @@ class Running {
   }
 
   Dice dice_;
+  std::uint64_t givers_;
   Plan plan_;
   const SmallFleet& fleet_;
   Trace trace_;
@@ -492,7 +511,9 @@ class Running {
   FaultClock clock_;
   const std::function<milliseconds()> now_ = [this] { return network_.now(); };
   std::vector<Agent> agents_;
+  bool by_another_ = false;  ///< the factory's user gives the operator its keys
   std::vector<snmp::LocalKeys> factory_;
+  std::vector<snmp::LocalKeys> operator_;
   std::vector<snmp::LocalKeys> given_;
   std::vector<KeyGoal> goals_;
   std::vector<Unit> units_;

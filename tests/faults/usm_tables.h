@@ -1,5 +1,6 @@
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <map>
 #include <optional>
@@ -33,7 +34,9 @@ class UsmTables {
   /// What becomes of a request of theirs before it is looked at (RFC 3414 3.2).
   enum class Verdict { welcome, unknown_user, wrong_auth, wrong_privacy };
   Verdict lets_in(const snmp::LocalKeys& keys) const;
-  bool may_read_and_write(const std::string& user) const { return groups_.count(user) > 0; }
+  /// By its group (RFC 3415): "readers" may not write, "shut out" may not even read.
+  bool may_read(const std::string& user) const { return in_group_but(user, {"shut out"}); }
+  bool may_write(const std::string& user) const { return in_group_but(user, {"shut out", "readers"}); }
 
   static bool owns(const smi::Oid& oid);
   std::map<smi::Oid, smi::Value> instances() const;
@@ -49,6 +52,11 @@ class UsmTables {
   std::string engine_id;
 
  private:
+  bool in_group_but(const std::string& user, const std::vector<std::string>& shut_out) const {
+    const auto group = groups_.find(user);
+    return group != groups_.end() &&
+           std::find(shut_out.begin(), shut_out.end(), group->second) == shut_out.end();
+  }
   std::optional<sim::Status> one(const smi::Oid& oid, const smi::Value& value, const std::string& by);
   sim::Status user_column(std::uint32_t column, const std::string& name, const smi::Value& value,
                           const std::string& by);

@@ -37,6 +37,10 @@ std::string by_passwords(const std::string& user, const std::string& auth, const
 std::string factory(const Protocols& protocols = {}) {
   return by_passwords("installer", "out of the box", "box of the out", protocols);
 }
+/// Who may read, and not write.
+std::string gatehouse() {
+  return by_passwords("gatehouse", "watch by night", "watch by day");
+}
 std::string agency() {
   return by_passwords("vergeset", "agency by night", "agency by day");
 }
@@ -54,7 +58,7 @@ class Agent {
  public:
   explicit Agent(const Protocols& protocols = {})
       : snmpd_(
-            "rwuser operator priv\ngroup managers usm nobody\n"
+            "rwuser operator priv\nrouser gatehouse priv\ngroup managers usm nobody\n"
             "access managers \"\" usm priv exact all all none\nview all included .1\n",
             // What stands here, and not in its configuration, it forgets once it is told to.
             "createUser installer " + commands_word(protocols.auth) + " \"out of the box\" " +
@@ -96,6 +100,16 @@ class Agent {
     return std::stoi(text.substr(text.find("= ") + 2));
   }
 
+  /// By net-snmp's own snmpusm: snmpd changes the keys of users alone that were made from another (RFC 3414
+  /// usmUserCloneFrom).
+  bool make_gatehouse() const {
+    const std::string usm = "snmpusm " + operating + " -r 1 -t 1 ";
+    return served::run(usm + place() + " create gatehouse operator").status == 0 &&
+           served::run(usm + "-Ca " + place() + " passwd 'by the gate' 'watch by night' gatehouse").status ==
+               0 &&
+           served::run(usm + "-Cx " + place() + " passwd 'at the gate' 'watch by day' gatehouse").status == 0;
+  }
+
   std::string place() const { return snmpd_.host() + ":" + std::to_string(snmpd_.port()); }
   std::uint16_t port() const { return snmpd_.port(); }
   void restart() { snmpd_.restart(); }
@@ -125,6 +139,12 @@ std::string fleet_yaml(const Protocols& protocols, const Protocols& wanted, cons
          "privacy-secret: {env: REKEY_AGENCY_PRIV}}\n"
          "  depot: {user: vergeset, auth-secret: {env: REKEY_DEPOT_AUTH}, "
          "privacy-secret: {env: REKEY_DEPOT_PRIV}}\n"
+         "  gatehouse: {user: gatehouse, auth-secret: {env: REKEY_GATE_AUTH}, "
+         "privacy-secret: {env: REKEY_GATE_PRIV}}\n"
+         "  gatehouse-own: {user: gatehouse, keys: store}\n"
+         "  operator: {user: operator, auth-secret: {env: REKEY_OPERATOR_AUTH}, "
+         "privacy-secret: {env: REKEY_OPERATOR_PRIV}}\n"
+         "  operator-own: {user: operator, keys: store}\n"
          "credential: own\nfactory-credentials: [factory]\nkey-store: " +
          store + "\nretries: 2\ntimeout: 700 ms\nsettings: {system-contact: Larkmoor signals desk}\n";
 }
@@ -141,6 +161,10 @@ class Desk {
                  {"models/common.yaml", "settings:\n  system-contact: {on: {plain-agent: sysContact}}\n"}}) {
     ::setenv("REKEY_FACTORY_AUTH", "out of the box", 1);
     ::setenv("REKEY_FACTORY_PRIV", "box of the out", 1);
+    ::setenv("REKEY_GATE_AUTH", "watch by night", 1);
+    ::setenv("REKEY_OPERATOR_AUTH", "by the gate", 1);
+    ::setenv("REKEY_OPERATOR_PRIV", "at the gate", 1);
+    ::setenv("REKEY_GATE_PRIV", "watch by day", 1);
     ::setenv("REKEY_AGENCY_AUTH", "agency by night", 1);
     ::setenv("REKEY_AGENCY_PRIV", "agency by day", 1);
     ::setenv("REKEY_DEPOT_AUTH", "depot by night", 1);
@@ -231,6 +255,38 @@ TEST_CASE("run again, a unit's keys are others and those before are refused") {
   StoredKey mixed = second;
   mixed.privacy_key = first.privacy_key;
   CHECK_FALSE(agent.opens(words_of(mixed)));
+}
+
+TEST_CASE(
+    "another user gives a user that may only read its keys (RFC 3414 usmUserAuthKeyChange), time after "
+    "time") {
+  const Desk desk;
+  Agent& agent = desk.agent();
+  REQUIRE(agent.make_gatehouse());
+  REQUIRE(agent.opens(gatehouse()));
+  const std::string users = agent.users();
+  REQUIRE(desk.rekey("--to gatehouse-own --from gatehouse --by factory") == 0);
+  const StoredKey first = desk.opening();
+  REQUIRE(first.user == "gatehouse");
+  CHECK(agent.opens(words_of(first)));
+  CHECK_FALSE(agent.writes(words_of(first), "it may only read"));
+  CHECK(agent.refuses(gatehouse()));
+  CHECK(agent.users() == users);
+  CHECK(agent.writes(factory(), "as before"));
+
+  agent.restart();
+  REQUIRE(desk.rekey("--to gatehouse-own --by factory") == 0);
+  const StoredKey second = desk.opening();
+  CHECK(first.auth_key != second.auth_key);
+  CHECK(first.privacy_key != second.privacy_key);
+  CHECK(agent.opens(words_of(second)));
+  CHECK(agent.refuses(words_of(first)));
+
+  // And back to passwords.
+  REQUIRE(desk.rekey("--to gatehouse --from gatehouse-own --by factory") == 0);
+  CHECK(agent.opens(gatehouse()));
+  CHECK(agent.refuses(words_of(second)));
+  CHECK(agent.users() == users);
 }
 
 TEST_CASE("no key of the store stands in the records, in hex or raw") {
@@ -366,6 +422,31 @@ struct Untouched {
   std::string users;
   int sets;
 };
+
+TEST_CASE("a unit that changes no keys of a user that was not made from another is put back, and says so") {
+  const Desk desk;
+  const std::string users = desk.agent().users();
+  const Ran ran = desk.vergeset("rekey --yes --to operator-own --from operator --by factory");
+  CHECK(ran.status == 5);  // restored (README, exit status)
+  CHECK_THAT(ran.text, Catch::Contains("restored") && Catch::Contains("usmUserCloneFrom"));
+  CHECK(desk.agent().users() == users);
+  CHECK(desk.agent().opens(factory()));
+}
+
+TEST_CASE("another user gives no keys where those that the user has are not known, and none to itself") {
+  const Desk desk;
+  REQUIRE(desk.agent().make_gatehouse());
+  const Untouched unit(desk.agent());
+  const Ran unknown = desk.vergeset("rekey --yes --to gatehouse-own --by factory");
+  CHECK(unknown.status == 2);  // bad usage (README, exit status)
+  CHECK_THAT(unknown.text, Catch::Contains("no keys that user gatehouse may have on LK-901 now are known"));
+  CHECK(desk.rekey("--to gatehouse --from gatehouse --by gatehouse-own") == 2);
+  ::setenv("REKEY_GATE_AUTH", "watch by noon", 1);
+  const Ran wrong = desk.vergeset("rekey --yes --to gatehouse-own --from gatehouse --by factory");
+  CHECK(wrong.status == 5);  // refused (README, exit status)
+  CHECK_THAT(wrong.text, Catch::Contains("credential gatehouse"));
+  CHECK(unit.is_so());
+}
 
 TEST_CASE("a unit whose user has other protocols than the credential is refused before any SET") {
   const Desk desk({"MD5", "DES"});
