@@ -7,7 +7,6 @@
 #include <array>
 #include <cctype>
 #include <cstdlib>
-#include <iterator>
 #include <limits>
 #include <string_view>
 
@@ -22,14 +21,13 @@ namespace vergeset::records {
 namespace {
 
 void add(std::string& out, std::string_view key, const std::string& value) {
-  fmt::format_to(std::back_inserter(out), "{}: {}\n", key, scalar(value));
+  out += fmt::format("{}: {}\n", key, scalar(value));
 }
 
 void add(std::string& out, const UnitOutcome& unit) {
-  fmt::format_to(std::back_inserter(out), "  {}:\n    outcome: {}\n", scalar(unit.unit),
-                 scalar(unit.outcome));
-  if (!unit.what.empty()) fmt::format_to(std::back_inserter(out), "    what: {}\n", scalar(unit.what));
-  fmt::format_to(std::back_inserter(out), "    steps: {}\n    off-air-ms: {}\n", unit.steps, unit.off_air_ms);
+  out += fmt::format("  {}:\n    outcome: {}\n", scalar(unit.unit), scalar(unit.outcome));
+  if (!unit.what.empty()) out += fmt::format("    what: {}\n", scalar(unit.what));
+  out += fmt::format("    steps: {}\n    off-air-ms: {}\n", unit.steps, unit.off_air_ms);
 }
 
 }  // namespace

@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <iterator>
 #include <limits>
 
 #include "records/kept_yaml.h"
@@ -116,9 +115,9 @@ void add_text(std::string& out, std::string_view indent, const std::vector<Kept>
   }
   out += '\n';
   for (const Kept& kept : list) {
-    fmt::format_to(std::back_inserter(out), "{}- {{object: {}, oid: {}, type: {}, value: \"{}\"}}\n", indent,
-                   scalar(kept.name), kept.oid.str(), scalar(std::string(smi::type_name(kept.value.type))),
-                   smi::exact_text(kept.value));
+    out += fmt::format("{}- {{object: {}, oid: {}, type: {}, value: \"{}\"}}\n", indent, scalar(kept.name),
+                       kept.oid.str(), scalar(std::string(smi::type_name(kept.value.type))),
+                       smi::exact_text(kept.value));
   }
 }
 
@@ -135,9 +134,8 @@ std::string to_yaml(const Snapshot& snapshot) {
   if (snapshot.rows.empty()) out += " []";
   out += '\n';
   for (const KeptRow& row : snapshot.rows) {
-    fmt::format_to(std::back_inserter(out),
-                   "  - table: {}\n    row: {}\n    status-oid: {}\n    present: {}\n    columns:",
-                   scalar(row.table), row.index, scalar(row.status.str()), row.present ? "yes" : "no");
+    out += fmt::format("  - table: {}\n    row: {}\n    status-oid: {}\n    present: {}\n    columns:",
+                       scalar(row.table), row.index, scalar(row.status.str()), row.present ? "yes" : "no");
     add_text(out, "      ", row.columns);
   }
   return out;

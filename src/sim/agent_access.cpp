@@ -13,6 +13,8 @@
 #include <array>
 #include <cstring>
 
+#include "sim/agent_values.h"
+
 namespace vergeset::sim {
 
 namespace {
@@ -33,10 +35,6 @@ std::string octets(const u_char* at, std::size_t size) {
 
 std::string text(const char* at) {
   return at == nullptr ? std::string() : std::string(at);
-}
-
-smi::Oid oid_of(const oid* arcs, std::size_t size) {
-  return arcs == nullptr ? smi::Oid() : smi::Oid(arcs, size);
 }
 
 std::vector<oid> arcs_of(const smi::Oid& from) {

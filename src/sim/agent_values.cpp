@@ -8,7 +8,7 @@ using smi::Type;
 using smi::Value;
 
 smi::Oid oid_of(const oid* arcs, std::size_t size) {
-  return {arcs, size};
+  return arcs == nullptr ? smi::Oid() : smi::Oid(arcs, size);
 }
 
 Value value_of(const netsnmp_variable_list& var) {

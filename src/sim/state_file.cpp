@@ -19,9 +19,9 @@ std::string state_text(const Store& store, std::uint32_t boots) {
   std::string text = fmt::format("{{\"unit\":{},\"model\":{},\"boots\":{}}}\n",
                                  json(store.nature().name).dump(), json(store.model().name).dump(), boots);
   for (const Store::Cell& cell : store.settable_cells())
-    fmt::format_to(std::back_inserter(text),
-                   "{{\"object\":\"{}\",\"index\":{},\"type\":\"{}\",\"value\":\"{}\"}}\n", cell.object->name,
-                   cell.index, smi::type_name(cell.value.type), smi::exact_text(cell.value));
+    text += fmt::format("{{\"object\":\"{}\",\"index\":{},\"type\":\"{}\",\"value\":\"{}\"}}\n",
+                        cell.object->name, cell.index, smi::type_name(cell.value.type),
+                        smi::exact_text(cell.value));
   return text;
 }
 

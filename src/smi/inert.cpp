@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <iterator>
 #include <utility>
 
 #include "smi/utf8.h"
@@ -30,8 +29,7 @@ std::string inert_but(std::string_view text, Stays stays) {
     if (one.valid && (!rewrites(one.code) || stays(one.code))) {
       out += octets;
     } else {
-      for (const char c : octets)
-        fmt::format_to(std::back_inserter(out), "\\x{:02x}", static_cast<unsigned char>(c));
+      for (const char c : octets) out += fmt::format("\\x{:02x}", static_cast<unsigned char>(c));
     }
     at += one.octets;
   }
@@ -53,7 +51,7 @@ std::string spelt(std::string text, Beyond beyond) {
     } else if (!rewrites(one.code) || white) {
       out.append(text, at, one.octets);
     } else if (one.code < 0x10000) {
-      fmt::format_to(std::back_inserter(out), "\\u{:04x}", one.code);
+      out += fmt::format("\\u{:04x}", one.code);
     } else {
       beyond(out, one.code);
     }
@@ -83,14 +81,13 @@ std::string inert_lines(std::string_view text) {
 std::string inert_json(std::string json) {
   return spelt(std::move(json), [](std::string& out, std::uint32_t code) {
     const std::uint32_t rest = code - 0x10000;  // a surrogate pair (RFC 8259 section 7)
-    fmt::format_to(std::back_inserter(out), "\\u{:04x}\\u{:04x}", 0xd800 + (rest >> 10),
-                   0xdc00 + (rest & 0x3ffU));
+    out += fmt::format("\\u{:04x}\\u{:04x}", 0xd800 + (rest >> 10), 0xdc00 + (rest & 0x3ffU));
   });
 }
 
 std::string inert_yaml(std::string scalar) {
   return spelt(std::move(scalar), [](std::string& out, std::uint32_t code) {
-    fmt::format_to(std::back_inserter(out), "\\U{:08x}", code);  // YAML 1.2, 5.7
+    out += fmt::format("\\U{:08x}", code);  // YAML 1.2, 5.7
   });
 }
 
