@@ -109,7 +109,7 @@ snmp::Task<std::string> KeyHand::set(std::string about, std::vector<snmp::VarBin
       users_.spin_lock = SerialNo::next(*users_.spin_lock);
       co_return std::string();
     }
-    const snmp::Error error = answer.error();
+    const snmp::Error& error = answer.error();
     failure = fmt::format("{}: {}", about, error.text);
     hand_.add_result(steps_, error.text);
     if (error.failure == snmp::Failure::local || error.failure == snmp::Failure::too_big) co_return failure;
@@ -159,19 +159,17 @@ snmp::Task<std::string> KeyHand::count_lock_on(std::string about) {
     std::vector<snmp::VarBind> one;
     one.push_back({user_spin_lock(), smi::Value::integer(named)});
     const snmp::Answer answer = co_await link().set(std::move(one));
-    if (answer) {
-      users_.spin_lock = SerialNo::next(named);
-      co_return std::string();
-    }
-    failure = answer.error().text;
+    failure = answer ? "the unit acknowledged it and did not do it" : answer.error().text;
     const auto unread = co_await look_at_lock();
     if (unread) {
       unknown_ = true;
       co_return unread->text;
     }
     if (!users_.spin_lock) co_return "the unit has no usmUserSpinLock any more";
-    if (*users_.spin_lock == SerialNo::next(named)) co_return std::string();
-    const bool refused = answer.error().status != 0;
+    // Another hand may have counted it on beside us.
+    const bool counted = *users_.spin_lock == SerialNo::next(named);
+    if (counted || (answer && *users_.spin_lock != named)) co_return std::string();
+    const bool refused = answer || answer.error().status != 0;
     if (refused && *users_.spin_lock == named && ++refusals == 2) co_return failure;
   }
   unknown_ = true;

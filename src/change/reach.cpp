@@ -228,7 +228,7 @@ class Climbing {
   }
 
   /// A wrong community is met with silence (RFC 1157 4.1), which an answer to nobody tells from a dead unit.
-  snmp::Task<void> unanswered(const fleet::Credential& found, const snmp::Error error) {
+  snmp::Task<void> unanswered(const fleet::Credential& found, snmp::Error error) {
     if (found.kind == fleet::Credential::Kind::community && error.failure == Failure::no_answer) {
       const snmp::Discovered discovered = co_await discover(0);
       if (!discovered.error) {
@@ -243,7 +243,7 @@ class Climbing {
         co_return;
       }
     }
-    add(port_hold(world_.fleet, out_, error));
+    add(port_hold(world_.fleet, out_, std::move(error)));
   }
 
   /// From reading to the top.

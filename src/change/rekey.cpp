@@ -220,15 +220,23 @@ class RecoveringKeys {
                                hand_.users().groups.count(before.user) > 0};
       if (!rows.user && !rows.group) continue;
       if (!was_to_go(before.user)) {
-        end(Outcome::settled,
-            fmt::format("its new keys open it; user {} is still there: vergeset rekey {} again", before.user,
-                        unit_.name));
+        tell_still_there(before.user);
         continue;
       }
       const std::string failure = co_await remove_user(hand_, before.engine_id, before.user, rows);
       if (!failure.empty()) co_return out_of_reach(failure);
+      // What was acknowledged may not have been done.
+      const auto unread = co_await hand_.look();
+      if (unread) co_return out_of_reach(unread->text);
+      if (hand_.users().users.count(before.user) + hand_.users().groups.count(before.user) > 0)
+        tell_still_there(before.user);
     }
     co_return true;
+  }
+
+  void tell_still_there(const std::string& user) {
+    end(Outcome::settled, fmt::format("its new keys open it; user {} is still there: vergeset rekey {} again",
+                                      user, unit_.name));
   }
 
   bool was_to_go(const std::string& user) const {

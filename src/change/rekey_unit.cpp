@@ -307,8 +307,10 @@ snmp::Task<void> Rekeying::change() {
     co_await store(tools_.store.mark(new_id_, StoredKeys::State::opens, boots));
   }
   std::string rest = co_await remove_users();
-  if (rest.empty()) rest = co_await old_is_refused();
   if (rest.empty()) rest = co_await others_are_as_before();
+  // Last, since it ends with the unit open by the new keys: one that has forgotten them meanwhile is found
+  // out.
+  if (rest.empty()) rest = co_await old_is_refused();
   if (rest.empty()) {
     end(Outcome::settled, "");
     co_return;

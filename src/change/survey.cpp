@@ -263,7 +263,7 @@ snmp::Task<Outcome> begin_beside(Reading& reading, std::vector<smi::Oid> singles
   snmp::Answer answer =
       co_await reading.link.get_bulk(before_each(singles, walk.at().size()), walk.at(), repetitions);
   if (!answer) {
-    const snmp::Error error = answer.error();
+    const snmp::Error& error = answer.error();
     const Resort resorted = co_await resort(reading, error);
     if (resorted == Resort::none) co_return error;
   }

@@ -23,7 +23,7 @@ const smi::Oid& group_entry() {
   return oid;
 }
 
-smi::Oid with_text(smi::Oid oid, const std::string& text) {
+smi::Oid with_text(const smi::Oid& oid, const std::string& text) {
   std::vector<std::uint32_t> arcs(oid.arcs().begin(), oid.arcs().end());
   arcs.push_back(static_cast<std::uint32_t>(text.size()));
   for (const char c : text) arcs.push_back(static_cast<unsigned char>(c));

@@ -149,7 +149,7 @@ class Goals {
   /// As it should be, the stored ones, then what was named, or what the files say and the factory's.
   std::optional<Problem> ways_in(const fleet::Unit& unit, const fleet::Credential& to, KeyGoal& goal) {
     if (!to.stored && goal.given) goal.ways.push_back(as(to, goal.given));
-    if (const auto problem = stored_ways(unit, "", goal.ways)) return problem;
+    if (auto problem = stored_ways(unit, "", goal.ways)) return problem;
     std::vector<std::string> from{wishes_.from};
     if (wishes_.from.empty()) {
       from = fleet_.factory_credentials;
@@ -160,7 +160,7 @@ class Goals {
       const auto credential = credentials_.find(name);
       if (!credential) return Problem{credential.problem()};
       if ((*credential)->stored) {
-        if (const auto problem = stored_ways(unit, name, goal.ways)) return problem;
+        if (auto problem = stored_ways(unit, name, goal.ways)) return problem;
         continue;
       }
       const auto principal = credentials_.principal(**credential);

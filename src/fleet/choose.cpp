@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <functional>
 #include <iterator>
@@ -74,8 +76,8 @@ class Complaints {
       if (std::any_of(fleet.units.begin(), fleet.units.end(), fit)) continue;
       const bool exists = std::find(known.begin(), known.end(), word) != known.end();
       if (!text_.empty()) text_ += '\n';
-      text_ += exists ? "no unit has " + what + " " + word
-                      : "no " + what + " is called " + word + smi::suggestion(word, known);
+      text_ += exists ? fmt::format("no unit has {} {}", what, word)
+                      : fmt::format("no {} is called {}{}", what, word, smi::suggestion(word, known));
     }
   }
   void check_names(const Fleet& fleet, std::vector<std::string> words,

@@ -60,7 +60,7 @@ std::string read_protocol(const schema::Entry& credential, const std::string& ke
                           const std::vector<std::string>& known, const std::string& fallback) {
   const schema::Entry entry = credential.at(key);
   if (!entry) return fallback;
-  const std::string text = entry.text("a protocol");
+  std::string text = entry.text("a protocol");
   if (std::find(known.begin(), known.end(), text) != known.end()) return text;
   if (entry.is_text()) {
     // Shown only where it is close to a protocol: it may be a secret that someone put here.
@@ -76,7 +76,7 @@ std::string read_protocol(const schema::Entry& credential, const std::string& ke
 std::string read_text(const schema::Entry& map, const std::string& key, const std::string& expected) {
   const schema::Entry entry = map.at(key);
   if (!entry) return "";
-  const std::string text = entry.text(expected);
+  std::string text = entry.text(expected);
   if (entry.is_text() && text.empty()) entry.fault("expected " + expected + ", found an empty text");
   return text;
 }

@@ -121,7 +121,7 @@ std::vector<std::string> names_of(const std::map<std::string, Credential>& crede
 std::string read_default_credential(const schema::Entry& root, const Fleet& fleet) {
   const schema::Entry entry = root.at("credential");
   if (!entry) return fleet.credentials.size() == 1 ? fleet.credentials.begin()->first : "";
-  const std::string name = entry.text("the name of a credential");
+  std::string name = entry.text("the name of a credential");
   if (!entry.is_text() || fleet.credentials.count(name) != 0) return name;
   const std::vector<std::string> known = names_of(fleet.credentials);
   entry.fault("no credential is called " + name + smi::suggestion(name, known));

@@ -1,3 +1,5 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <filesystem>
 #include <set>
@@ -45,7 +47,7 @@ std::vector<std::string> yaml_files(const std::string& folder, const std::string
     const std::string ending = at->path().extension().string();
     if (name.front() == '.') continue;
     if (ending == ".yaml") names.push_back(name);
-    if (ending == ".yml") tell_passed_over(part + "/" + name, faults);
+    if (ending == ".yml") tell_passed_over(fmt::format("{}/{}", part, name), faults);
   }
   if (error) faults.add({part, 0, 0}, "is no folder that can be read: " + error.message());
   std::sort(names.begin(), names.end());
@@ -68,7 +70,7 @@ void read_groups(const std::string& folder, Fleet& fleet, Tree& tree, Faults& fa
     if (!plain_name(group)) {
       faults.add({shown, 0, 0}, "a group's name has letters, digits, - _ and .; found " + group);
     }
-    const schema::YamlFile file(folder + "/" + shown, shown, faults);
+    const schema::YamlFile file(fmt::format("{}/{}", folder, shown), shown, faults);
     const schema::Entry root = file.root();
     root.only(layer_keys());
     root.pairs("a map with settings:, tables:, traits:, only: or values:");

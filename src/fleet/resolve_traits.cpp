@@ -1,5 +1,7 @@
 #include "fleet/resolve.h"
 
+#include <fmt/format.h>
+
 namespace vergeset::fleet {
 
 namespace {
@@ -8,7 +10,7 @@ using Said = std::map<std::string, std::vector<Say>>;  // by trait
 
 void apply(const Reading& reading, const std::string& target, const Said& said, schema::Traits& traits) {
   for (const auto& [trait, says] : said) {
-    const bool on = settle(reading, trait + " of " + target, says).text == "yes";
+    const bool on = settle(reading, fmt::format("{} of {}", trait, target), says).text == "yes";
     if (trait == "needs-standby") traits.needs_standby = on;
     if (trait == "cuts-off") traits.cuts_off = on;
     if (trait == "ignored") traits.ignored = on;

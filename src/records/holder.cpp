@@ -20,7 +20,7 @@ std::string to_yaml(const Holder& holder) {
 }
 
 std::string held_by(const std::string& text) {
-  const std::string nameless = "another process that has not told its name";
+  std::string nameless = "another process that has not told its name";
   const auto parsed = parse_record(text);
   if (!parsed || !parsed->IsMap()) return nameless;
   const std::string who = text_at(*parsed, "who");

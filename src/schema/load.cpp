@@ -59,7 +59,8 @@ void open_folder(const std::string& folder, Files& files, Faults& faults) {
   const std::string shown = fs::path(folder + "/").lexically_normal().parent_path().filename().string();
   for (const fs::path& path : yaml_files(folder, faults)) {
     const std::string name = path.filename().string();
-    files.open.push_back(std::make_unique<YamlFile>(path.string(), shown + "/" + name, faults));
+    files.open.push_back(
+        std::make_unique<YamlFile>(path.string(), fmt::format("{}/{}", shown, name), faults));
     const Entry root = files.open.back()->root();
     if (root.is_nothing()) continue;
     if (!root.is_map()) {

@@ -8,7 +8,7 @@
 namespace vergeset {
 
 Result<std::string> read_text_file(const std::string& path) {
-  constexpr std::uintmax_t most = 64U * 1024 * 1024;
+  constexpr std::uintmax_t most = std::uintmax_t{64} * 1024 * 1024;
   std::error_code error;
   const auto status = std::filesystem::status(path, error);
   if (!std::filesystem::exists(status)) return Problem{"is missing"};

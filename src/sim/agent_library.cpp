@@ -244,8 +244,9 @@ std::vector<smi::Oid> roots_of(const schema::Model& model) {
   const smi::Oid system{1, 3, 6, 1, 2, 1, 1};
   std::vector<smi::Oid> roots{system, model.root};
   for (const auto& [name, object] : model.objects) {
-    const bool covered = std::any_of(roots.begin(), roots.end(),
-                                     [&](const smi::Oid& root) { return object.oid.within(root); });
+    const smi::Oid& oid = object.oid;
+    const bool covered =
+        std::any_of(roots.begin(), roots.end(), [&oid](const smi::Oid& root) { return oid.within(root); });
     if (!covered) roots.push_back(object.table != nullptr ? object.table->oid : object.oid);
   }
   return roots;

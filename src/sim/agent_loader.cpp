@@ -10,7 +10,6 @@
 #include <csignal>
 #include <cstring>
 #include <iostream>
-#include <ranges>
 
 #include "fleet/fleet.h"
 #include "fleet/secret_source.h"
@@ -58,9 +57,10 @@ Result<std::set<std::string>> credentials_wanted(const fleet::Fleet& fleet,
   std::set<std::string> wanted(known.begin(), known.end());
   for (const std::string& name : known)
     if (!fleet.credentials.contains(name)) {
-      const auto names = std::views::keys(fleet.credentials);
+      std::vector<std::string> names;
+      for (const auto& [one, credential] : fleet.credentials) names.push_back(one);
       return Problem{fmt::format("--credential {}: fleet.yaml has no such credential{}", name,
-                                 smi::suggestion(name, {names.begin(), names.end()}))};
+                                 smi::suggestion(name, names))};
     }
   if (!known.empty()) return wanted;
   for (const fleet::Unit* unit : units) {

@@ -111,7 +111,7 @@ std::uint8_t nmea_checksum(std::string_view between) {
 }
 
 std::string gga_sentence(const std::optional<Spot>& spot, int satellites_used, std::int64_t now) {
-  const std::int64_t day = 24 * 3600 * 1000;
+  constexpr std::int64_t day = std::int64_t{24} * 3600 * 1000;
   const std::int64_t ms = ((now % day) + day) % day;
   const std::string clock =
       fmt::format("{:02}{:02}{:02}.{:02}", ms / 3600000, ms / 60000 % 60, ms / 1000 % 60, ms / 10 % 100);

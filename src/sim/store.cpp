@@ -77,7 +77,8 @@ std::int64_t Store::number(const schema::Object* object, std::uint32_t index, st
 Value Store::read(const Slot& slot, std::uint32_t index, const Value& stored, std::int64_t now) const {
   if (slot.moving == Moving::still) return stored;
   auto value = moved(slot, index, now);
-  return value ? std::move(*value) : stored;
+  if (!value) return stored;
+  return *std::move(value);
 }
 
 Value Store::get(const smi::Oid& instance, std::int64_t now) const {

@@ -65,9 +65,9 @@ std::optional<Value> Store::moved(const Slot& slot, std::uint32_t index, std::in
     case Moving::temperature:
       return of_number(temperature(seed_, now));
     case Moving::seconds_up:
-      return counted(static_cast<double>(up / 1000));
+      return counted(std::floor(static_cast<double>(up) / 1000));
     case Moving::seconds_run:
-      return counted(static_cast<double>(up / 1000 + static_cast<std::int64_t>(seed_ % 40000000)));
+      return counted(std::floor(static_cast<double>(up) / 1000) + static_cast<double>(seed_ % 40000000));
     case Moving::ticks_up:
       return of_number(up / 10 % 4294967296);
     case Moving::restart_time:

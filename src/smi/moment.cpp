@@ -11,7 +11,8 @@ namespace vergeset::smi {
 namespace {
 
 constexpr int last_year = 65535;
-constexpr std::int64_t minutes_a_day = 24 * 60;
+constexpr std::int64_t minutes_an_hour = 60;
+constexpr std::int64_t minutes_a_day = 24 * minutes_an_hour;
 constexpr std::int64_t days_of_400_years = 146097;
 constexpr std::int64_t days_before_1970 = 719468;  // from 0000-03-01
 
@@ -38,7 +39,7 @@ std::int64_t days_since_1970(int year, int month, int day) {
 
 std::int64_t utc_minutes(const Moment& moment) {
   std::int64_t minutes = days_since_1970(moment.year, moment.month, moment.day) * minutes_a_day +
-                         moment.hour * 60 + moment.minute;
+                         moment.hour * minutes_an_hour + moment.minute;
   if (moment.offset) {
     const int away = moment.offset->hours * 60 + moment.offset->minutes;
     minutes += moment.offset->direction == '-' ? away : -away;
@@ -116,7 +117,7 @@ std::optional<Moment> in_utc(const Moment& moment) {
   Moment utc = moment;
   utc.offset.reset();
   const std::int64_t midnight = days_since_1970(moment.year, moment.month, moment.day) * minutes_a_day;
-  shift(utc, utc_minutes(moment) - midnight - moment.hour * 60 - moment.minute);
+  shift(utc, utc_minutes(moment) - midnight - moment.hour * minutes_an_hour - moment.minute);
   if (moment_fault(utc)) return std::nullopt;
   return utc;
 }

@@ -135,6 +135,7 @@ void Agent::reboot(bool losing) {
   other(losing ? "reboots and forgets what was SET" : "reboots");
   const bool stays_another = another_;
   if (losing) {
+    forgot_unheard_ = true;
     store = at_start_;
     users = users_at_start_;
   }
@@ -303,6 +304,7 @@ std::optional<Response> Agent::take(const Request& request, const Stamp& stamp) 
     return response;
   }
   // RFC 3414 3.2: the user (4), its digest (6), the time window (7), and then what it decrypts to (8).
+  forgot_unheard_ = false;
   const auto refusal = not_welcome(stamp);
   if (refusal && *refusal != Response::Kind::wrong_privacy) {
     Response response = discovered();

@@ -67,6 +67,9 @@ class Agent {
   sim::Store store;
   /// Where there are none, everybody is welcome.
   std::optional<UsmTables> users;
+  /// It has forgotten what was SET since the last request of a user that it answered: who asked it cannot
+  /// know.
+  bool forgot_unheard() const { return forgot_unheard_; }
   std::function<void()> users_changed;  ///< by a SET, or a start that forgets
   /// The users that a start which forgets goes back to.
   void users_are_written() { users_at_start_ = users; }
@@ -139,6 +142,7 @@ class Agent {
   sim::Store::Stuck stuck_ = sim::Store::Stuck::standby;
   int stuck_times_ = 0;
   milliseconds silent_until_{-1};
+  bool forgot_unheard_ = false;
   bool another_ = false;
   bool for_good_ = false;
   bool watched_ = false;

@@ -129,7 +129,6 @@ class Running {
     std::map<std::string, UsmTables::User> users_first;
     std::map<std::string, std::string> groups_first;
     bool ours = false;  ///< a SET of ours has changed its users since the change began
-    bool forgot = false;
     std::string said;
   };
 
@@ -194,7 +193,7 @@ class Running {
   void note_first(std::size_t i) {
     units_[i].users_first = agents_[i].users->users();
     units_[i].groups_first = agents_[i].users->groups();
-    units_[i].ours = units_[i].forgot = false;
+    units_[i].ours = false;
     units_[i].said.clear();
   }
 
@@ -292,6 +291,7 @@ class Running {
   }
 
   void judge(std::size_t i, const change::UnitResult& result) {
+    if (agents_[i].forgot_unheard()) return;
     const std::string name = unit_of(i).name;
     const UsmTables& users = *agents_[i].users;
     const KeyGoal& goal = goals_[i];
