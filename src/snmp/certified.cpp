@@ -130,7 +130,7 @@ std::string day_of(const ASN1_TIME& time) {
 
 std::string subject_of(const X509& certificate) {
   const Owned<BIO> text(BIO_new(BIO_s_mem()));
-  constexpr unsigned long inert = XN_FLAG_ONELINE | ASN1_STRFLGS_ESC_MSB;
+  constexpr unsigned long inert = XN_FLAG_ONELINE;  // with ASN1_STRFLGS_ESC_CTRL and ASN1_STRFLGS_ESC_MSB
   X509_NAME_print_ex(text.get(), X509_get_subject_name(&certificate), 0, inert);
   char* begin = nullptr;
   const long size = BIO_get_mem_data(text.get(), &begin);

@@ -66,8 +66,9 @@ class Reader {
       bad_ = true;
       return 0;
     }
-    std::int64_t value = static_cast<signed char>(content.front());
-    for (const char octet : content.substr(1)) value = value * 256 + static_cast<unsigned char>(octet);
+    // Two's complement (X.690 8.3).
+    std::int64_t value = (static_cast<unsigned char>(content.front()) & 0x80U) != 0 ? -1 : 0;
+    for (const char octet : content) value = value * 256 + static_cast<unsigned char>(octet);
     return value;
   }
 
