@@ -105,7 +105,9 @@ class RecoveringKeys {
       const bool given = co_await recover_given(*made, all);
       co_return given;
     }
-    std::vector<KeyWay> ways = ways_of(all, "");
+    // Where the user gave itself keys, no other's tell whether it still gets in, and it was there before.
+    own_change_ = made != all.end() && was_announced(own_keys_about(made->user));
+    std::vector<KeyWay> ways = ways_of(all, own_change_ ? made->user : std::string());
     if (const auto own = world_.principal_of(unit_))
       ways.push_back({"credential " + unit_.credential, own, ""});
     std::string refusals;
@@ -219,7 +221,7 @@ class RecoveringKeys {
       const KeyPlan::Rows rows{hand_.users().users.count(before.user) > 0,
                                hand_.users().groups.count(before.user) > 0};
       if (!rows.user && !rows.group) continue;
-      if (!was_to_go(before.user)) {
+      if (!was_announced(removal_about(before.user))) {
         tell_still_there(before.user);
         continue;
       }
@@ -239,9 +241,9 @@ class RecoveringKeys {
                                       user, unit_.name));
   }
 
-  bool was_to_go(const std::string& user) const {
+  bool was_announced(const std::string& about) const {
     return std::any_of(half_.announced.begin(), half_.announced.end(),
-                       [about = removal_about(user)](const auto& step) { return step.about == about; });
+                       [&about](const auto& step) { return step.about == about; });
   }
 
   /// Open by keys from before the change. Of a user that it added nothing is to be left.
@@ -255,7 +257,7 @@ class RecoveringKeys {
     if (still.kind != Tried::Kind::opens) co_return out_of_reach(still.why);
     const auto error = co_await hand_.look();
     if (error) co_return out_of_reach(error->text);
-    if (made != nullptr && made->user != opener_user_ &&
+    if (made != nullptr && made->user != opener_user_ && !own_change_ &&
         hand_.users().users.count(made->user) + hand_.users().groups.count(made->user) > 0)
       co_return out_of_reach(
           fmt::format("user {} is still there though the unit acknowledged its removal", made->user));
@@ -272,7 +274,7 @@ class RecoveringKeys {
     if (error) co_return error->text;
     const auto local = snmp::local_keys(*hand_.way().principal, hand_.link().engine().id);
     if (local) opener_user_ = local->user;
-    if (opener_user_ == made.user) co_return std::string();
+    if (opener_user_ == made.user || own_change_) co_return std::string();
     const KeyPlan::Rows rows{hand_.users().users.count(made.user) > 0,
                              hand_.users().groups.count(made.user) > 0};
     std::string failure = co_await remove_user(hand_, made.engine_id, made.user, rows);
@@ -287,6 +289,7 @@ class RecoveringKeys {
   bool give_up_;
   KeyHand hand_;
   std::string opener_user_;
+  bool own_change_ = false;  ///< a user gives itself other keys
 };
 
 }  // namespace

@@ -57,6 +57,10 @@ snmp::Task<std::string> destroy_row(KeyHand& hand, smi::Oid row, std::string abo
 
 }  // namespace
 
+std::string own_keys_about(const std::string& user) {
+  return fmt::format("give user {} new keys", user);
+}
+
 std::string removal_about(const std::string& user) {
   return fmt::format("remove user {}", user);
 }
@@ -84,7 +88,7 @@ snmp::Task<std::string> remove_user(KeyHand& hand, std::string engine_id, std::s
 
 std::vector<std::string> KeyPlan::abouts(const std::string& user, const std::string& opener) const {
   std::vector<std::string> all;
-  if (own_keys) all.push_back(fmt::format("give user {} new keys", user));
+  if (own_keys) all.push_back(own_keys_about(user));
   if (given_keys) all.push_back(fmt::format("give user {} new keys, by user {}", user, opener));
   if (half_made) all.push_back(removal_about(user));
   if (new_user) {

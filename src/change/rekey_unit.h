@@ -98,7 +98,8 @@ class Rekeying {
   bool unproven_ = false;  ///< the new keys open it, and whether they write is not known
 };
 
-/// What the step is about, here and in the journal.
+/// What the steps are about, here and in the journal.
+std::string own_keys_about(const std::string& user);
 std::string removal_about(const std::string& user);
 /// Empty, or why it was not done. The unit is open by another user.
 snmp::Task<std::string> remove_user(KeyHand& hand, std::string engine_id, std::string user,

@@ -3,7 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <functional>
 #include <map>
+#include <set>
 #include <utility>
 
 #include "cli/live.h"
@@ -146,10 +148,12 @@ class Goals {
     return shared_.emplace(to.name, *std::move(made)).first->second;
   }
 
-  /// As it should be, the stored ones, then what was named, or what the files say and the factory's.
+  /// As it should be, the user's stored ones, then what was named, or what the files say and the factory's,
+  /// then stored ones of other users.
   std::optional<Problem> ways_in(const fleet::Unit& unit, const fleet::Credential& to, KeyGoal& goal) {
     if (!to.stored && goal.given) goal.ways.push_back(as(to, goal.given));
-    if (auto problem = stored_ways(unit, "", goal.ways)) return problem;
+    const auto own = [&to](const StoredKeys& one) { return one.user == to.user; };
+    if (auto problem = stored_ways(unit, own, goal.ways)) return problem;
     std::vector<std::string> from{wishes_.from};
     if (wishes_.from.empty()) {
       from = fleet_.factory_credentials;
@@ -160,14 +164,17 @@ class Goals {
       const auto credential = credentials_.find(name);
       if (!credential) return Problem{credential.problem()};
       if ((*credential)->stored) {
-        if (auto problem = stored_ways(unit, name, goal.ways)) return problem;
+        const auto of_credential = [&name](const StoredKeys& one) { return one.credential == name; };
+        if (auto problem = stored_ways(unit, of_credential, goal.ways)) return problem;
         continue;
       }
       const auto principal = credentials_.principal(**credential);
       if (!principal) return Problem{principal.problem()};
       goal.ways.push_back(as(**credential, *principal));
     }
-    return std::nullopt;
+    // Last: a user that was given keys for something else may not be who others are made from.
+    return stored_ways(
+        unit, [&to](const StoredKeys& one) { return one.user != to.user; }, goal.ways);
   }
 
   static KeyWay as(const fleet::Credential& credential, PrincipalPtr principal) {
@@ -192,30 +199,33 @@ class Goals {
                       to.user, unit.name)};
     }
     goal.by_credential = by.name;
-    if (by.stored) return stored_ways(unit, by.name, goal.by);
+    if (by.stored)
+      return stored_ways(
+          unit, [&by](const StoredKeys& one) { return one.credential == by.name; }, goal.by);
     auto principal = credentials_.principal(by);
     if (!principal) return Problem{principal.problem()};
     goal.by.push_back(as(by, *std::move(principal)));
     return std::nullopt;
   }
 
-  /// Those of one credential, or of any.
-  std::optional<Problem> stored_ways(const fleet::Unit& unit, const std::string& credential,
+  /// Those that are wanted, newest first.
+  std::optional<Problem> stored_ways(const fleet::Unit& unit,
+                                     const std::function<bool(const StoredKeys&)>& wanted,
                                      std::vector<KeyWay>& ways) {
     std::size_t count = 0;
     std::vector<StoredKeys> all = store_.of(unit.name);
     std::stable_partition(all.begin(), all.end(),
                           [](const StoredKeys& one) { return one.state == StoredKeys::State::opens; });
+    std::set<std::string> told;  // users whose keys these are, since they have survived a start of the unit
     for (const StoredKeys& one : all) {
-      const bool other = !credential.empty() && one.credential != credential;
-      if (other || one.state == StoredKeys::State::unused) continue;
+      if (!wanted(one) || one.state == StoredKeys::State::unused || told.count(one.user) > 0) continue;
       auto way = change::way_of(one);
       if (!way) return Problem{way.problem()};
       const bool known = std::any_of(ways.begin(), ways.end(),
                                      [&](const KeyWay& other_way) { return other_way.stored == one.id; });
       if (!known) ways.push_back(*std::move(way));
-      // Those that have survived a start of the unit are its keys.
-      if (++count == most_stored || one.survived) break;
+      if (++count == most_stored) break;
+      if (one.survived) told.insert(one.user);
     }
     return std::nullopt;
   }

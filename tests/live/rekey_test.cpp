@@ -282,11 +282,21 @@ TEST_CASE(
   CHECK(agent.opens(words_of(second)));
   CHECK(agent.refuses(words_of(first)));
 
+  // The unit has another user with stored keys by now: each is found by its own.
+  REQUIRE(desk.rekey("--keep-users") == 0);
+  REQUIRE(desk.rekey("--keep-users") == 0);
+  const StoredKey own = desk.opening();
+  REQUIRE(own.user == "vergeset");
+  CHECK(agent.opens(words_of(own)));
+  CHECK(agent.opens(words_of(second)));
+  CHECK(agent.has_user("vergeset"));
+  const std::string with_ours = agent.users();
+
   // And back to passwords.
   REQUIRE(desk.rekey("--to gatehouse --from gatehouse-own --by factory") == 0);
   CHECK(agent.opens(gatehouse()));
   CHECK(agent.refuses(words_of(second)));
-  CHECK(agent.users() == users);
+  CHECK(agent.users() == with_ours);
 }
 
 TEST_CASE("no key of the store stands in the records, in hex or raw") {
