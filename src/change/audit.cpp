@@ -59,10 +59,11 @@ snmp::Task<void> look_at(const World& world, const fleet::Unit& unit, Wanted wan
   out.verdict = Verdict::agrees;
 }
 
-void judge(const fleet::Unit& unit, Audited& out) {
+void judge(const fleet::Fleet& fleet, const fleet::Unit& unit, Audited& out) {
   out.comparison = compare(unit, out.found);
-  out.health = checks::health(
-      *unit.model, [&](const smi::Oid& instance) -> const smi::Value& { return out.found.at(instance); });
+  out.health = checks::health(fleet, *unit.model, [&](const smi::Oid& instance) -> const smi::Value& {
+    return out.found.at(instance);
+  });
   if (!out.comparison.agrees()) out.verdict = Verdict::drifted;
 }
 
@@ -71,7 +72,7 @@ snmp::Task<void> audit_one(const World& world, const fleet::Unit& unit, std::str
   records::UnitLog log(world.disk, world.clock, unit.name, std::move(purpose));
   Wanted wanted = wanted_of(world.fleet, unit);
   co_await look_at(world, unit, std::move(wanted), log, out);
-  if (out.verdict == Verdict::agrees) judge(unit, out);
+  if (out.verdict == Verdict::agrees) judge(world.fleet, unit, out);
   // Each piece of a unit that is kept keeps the freed memory around it from being put together.
   out.found.instances.clear();
   out.found.engine_id = std::string();

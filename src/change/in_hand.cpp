@@ -255,9 +255,9 @@ snmp::Task<void> keep_as_left(InHand& hand, const records::Snapshot& snapshot) {
   }
 }
 
-void judge(const schema::Model& model, const AsFound& found, UnitResult& result) {
+void judge(const fleet::Fleet& fleet, const schema::Model& model, const AsFound& found, UnitResult& result) {
   result.health = checks::health(
-      model, [&](const smi::Oid& instance) -> const smi::Value& { return found.at(instance); });
+      fleet, model, [&](const smi::Oid& instance) -> const smi::Value& { return found.at(instance); });
 }
 
 }  // namespace vergeset::change

@@ -98,7 +98,7 @@ class Settling {
     if (!comparison.obstacles.empty()) {
       end(Outcome::refused, comparison.obstacles.front());
     } else if (result.differences.empty()) {
-      judge(*unit_.model, found_, result);
+      judge(world_.fleet, *unit_.model, found_, result);
       end(Outcome::nothing_to_do, "");
     } else if (const auto objection = goal_.objection ? goal_.objection(found_) : std::nullopt) {
       end(Outcome::refused, *objection);
@@ -184,7 +184,7 @@ class Settling {
     walk_.keep_copies_out(surveyed.found);
     if (off_air_by_us(surveyed.found))
       co_return std::string("read back, the unit is not in operate any more");
-    judge(*unit_.model, surveyed.found, hand_.result());
+    judge(world_.fleet, *unit_.model, surveyed.found, hand_.result());
     co_return unlike(goal_.compare(surveyed.found));
   }
 

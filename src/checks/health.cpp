@@ -32,9 +32,9 @@ std::vector<const schema::Object*> health_objects(const schema::Model& model) {
   return objects;
 }
 
-std::vector<Finding> health(const schema::Model& model,
+std::vector<Finding> health(const fleet::Fleet& fleet, const schema::Model& model,
                             const std::function<const smi::Value&(const smi::Oid&)>& value_at) {
-  std::vector<Finding> findings;
+  Findings findings(fleet.severities);
   const auto value_of = [&](const schema::Object* object) -> const smi::Value* {
     if (object == nullptr) return nullptr;
     const smi::Value& value = value_at(object->oid.child(0));
@@ -45,26 +45,27 @@ std::vector<Finding> health(const schema::Model& model,
     const smi::Value* status = value_of(model.mode->status);
     const bool operate = asked != nullptr && asked->number == model.mode->operate;
     if (operate && status != nullptr && status->number != model.mode->status_operate) {
-      findings.push_back({fmt::format("asked to operate, is in {}: not on air",
-                                      smi::to_text(model.mode->status->syntax, *status)),
-                          model.title + " " + model.mode->status->name});
+      findings.add("off-air",
+                   fmt::format("asked to operate, is in {}: not on air",
+                               smi::to_text(model.mode->status->syntax, *status)),
+                   {}, model.title + " " + model.mode->status->name);
     }
   }
   constexpr std::int64_t okay = 2;
   const schema::Object* unit_status = model.object("rsuStatus");
   if (const smi::Value* status = value_of(unit_status); status != nullptr && status->number != okay) {
-    findings.push_back(
-        {fmt::format("the unit calls its status {}", smi::to_text(unit_status->syntax, *status)),
-         model.title + " rsuStatus"});
+    findings.add("unit-status",
+                 fmt::format("the unit calls its status {}", smi::to_text(unit_status->syntax, *status)), {},
+                 model.title + " rsuStatus");
   }
-  constexpr std::int64_t enough = 4;
+  const double enough = fleet.limits.satellites;
   const schema::Object* seen = satellites(model);
-  if (const smi::Value* count = value_of(seen); count != nullptr && count->number < enough) {
-    findings.push_back(
-        {fmt::format("{} satellites; at least {} are wanted before a position counts", count->number, enough),
-         "the V2I test specification's GPGGA check"});
+  if (const smi::Value* count = value_of(seen);
+      count != nullptr && static_cast<double>(count->number) < enough) {
+    findings.add("satellites", fmt::format("{} satellites; at least {} are wanted before a position counts",
+                                           count->number, enough));
   }
-  return findings;
+  return findings.take();
 }
 
 }  // namespace vergeset::checks

@@ -5,20 +5,15 @@
 #include <string>
 #include <vector>
 
+#include "checks/finding.h"
 #include "schema/model.h"
 #include "smi/value.h"
 
 namespace vergeset::checks {
 
-/// Something a person should know. `source` names the rule it comes from.
-struct Finding {
-  std::string text;
-  std::string source;
-};
-
 /// What a unit says of its own state, judged: the mode reached against the mode asked, its status,
 /// its satellites, its channels. Pure; `value_at` gives what was read, an absent value where it was not.
-std::vector<Finding> health(const schema::Model& model,
+std::vector<Finding> health(const fleet::Fleet& fleet, const schema::Model& model,
                             const std::function<const smi::Value&(const smi::Oid&)>& value_at);
 
 /// The objects that `health` wants to see.

@@ -164,7 +164,7 @@ class Running {
       print(report::change_end_text(screen_, result));
     }
     int status = interrupt_noted() ? Exit::interrupted : Exit::done;
-    for (const change::UnitResult& unit : result.units) status = std::max<int>(status, exit_of(unit.outcome));
+    for (const change::UnitResult& unit : result.units) status = std::max<int>(status, exit_of(unit));
     // Nothing was held for it, so it is the records that stopped.
     if (status == Exit::done && !result.stopped.empty()) status = Exit::internal;
     return status;

@@ -46,8 +46,9 @@ change::Audited judge(const fleet::Fleet& fleet, const fleet::Unit& unit, change
     return out;
   }
   out.comparison = change::compare(unit, out.found);
-  out.health = checks::health(
-      *unit.model, [&](const smi::Oid& instance) -> const smi::Value& { return out.found.at(instance); });
+  out.health = checks::health(fleet, *unit.model, [&](const smi::Oid& instance) -> const smi::Value& {
+    return out.found.at(instance);
+  });
   out.verdict = out.comparison.agrees() ? change::Verdict::agrees : change::Verdict::drifted;
   return out;
 }

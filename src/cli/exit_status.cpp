@@ -33,8 +33,14 @@ Exit exit_of(change::Verdict verdict) {
   return Exit::drift;
 }
 
+Exit exit_of(const change::UnitResult& unit) {
+  const bool serious = checks::worst(unit.health) == fleet::Severity::error;
+  return serious ? Exit::trouble : exit_of(unit.outcome);
+}
+
 Exit exit_of(const change::Audited& unit) {
-  return change::stands_open(unit) ? Exit::trouble : exit_of(unit.verdict);
+  const bool serious = checks::worst(unit.health) == fleet::Severity::error;
+  return serious || change::stands_open(unit) ? Exit::trouble : exit_of(unit.verdict);
 }
 
 }  // namespace vergeset::cli

@@ -18,7 +18,9 @@ enum Exit {
 
 Exit exit_of(change::Outcome outcome);
 Exit exit_of(change::Verdict verdict);
-/// Of an audit: what anyone can open with a factory credential is in need of attention, however it is set.
+/// After a change: a unit of which a finding is an error is in need of attention.
+Exit exit_of(const change::UnitResult& unit);
+/// Of an audit: so is one that anyone can open with a factory credential, however it is set.
 Exit exit_of(const change::Audited& unit);
 
 }  // namespace vergeset::cli

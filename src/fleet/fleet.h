@@ -8,6 +8,8 @@
 #include <string_view>
 #include <vector>
 
+#include "fleet/limits.h"
+#include "fleet/rules.h"
 #include "fleet/shared_list.h"
 #include "fleet/texts.h"
 #include "schema/model.h"
@@ -203,6 +205,8 @@ struct Fleet {
   int retries = 3;        ///< of reads; a SET is never repeated blindly
   std::vector<std::string> factory_communities{"public", "private"};  ///< what audits try besides
   bool require_second_person = false;       ///< changes only by work orders that another has approved
+  Limits limits;                            ///< what findings are measured against
+  Severities severities;                    ///< and how much each matters
   std::optional<double> position_within_m;  ///< identify: a unit further from its survey is the wrong one
   std::map<std::string, Credential> credentials;
   std::vector<std::string> factory_credentials;  ///< what units may have as they leave the factory

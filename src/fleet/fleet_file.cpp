@@ -177,7 +177,8 @@ void read_stored_keys(const schema::Entry& root, Fleet& fleet) {
 FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
   root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "factory-credentials",
                         "factory-communities", "key-store", "port", "waves", "failures-allowed", "window",
-                        "mode-wait", "timeout", "retries", "position-within", "require-second-person"}));
+                        "mode-wait", "timeout", "retries", "position-within", "require-second-person",
+                        "limits", "severities"}));
   FleetFile file;
   if (!root.is_map() && !root.is_nothing()) {
     root.pairs("a map with fleet:, credentials: and more");
@@ -201,6 +202,8 @@ FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
   read_waves(root, fleet);
   read_window(root, fleet);
   read_limits(root, fleet);
+  fleet.limits = read_fleet_limits(root.at("limits"));
+  fleet.severities = read_severities(root.at("severities"));
   file.layer = read_layer(root, "fleet");
   return file;
 }

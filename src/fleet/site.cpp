@@ -6,6 +6,8 @@
 #include <chrono>
 #include <cmath>
 
+#include "fleet/antennas.h"
+#include "fleet/subnet.h"
 #include "smi/quantity.h"
 #include "smi/suggest.h"
 #include "smi/syntax.h"
@@ -23,9 +25,11 @@ struct Measure {
 };
 
 constexpr Measure measures[] = {
-    {"mount-height", "m", 0, 200},        {"latitude", "deg", -90, 90},      {"longitude", "deg", -180, 180},
-    {"elevation", "m", -1000, 10000},     {"survey-accuracy", "m", 0, 1000}, {"cable-length", "m", 0, 10000},
-    {"supply-voltage", "V", -1000, 1000},
+    {"mount-height", "m", 0, 200},        {"latitude", "deg", -90, 90},
+    {"longitude", "deg", -180, 180},      {"elevation", "m", -1000, 10000},
+    {"survey-accuracy", "m", 0, 1000},    {"cable-length", "m", 0, 10000},
+    {"supply-voltage", "V", -1000, 1000}, {"injector-voltage", "V", -1000, 1000},
+    {"bond-resistance", "ohm", 0, 1e6},   {"earth-resistance", "ohm", 0, 1e6},
 };
 
 const Measure* measure_of(std::string_view field) {
@@ -34,21 +38,22 @@ const Measure* measure_of(std::string_view field) {
   return found == std::end(measures) ? nullptr : found;
 }
 
-double as_double(const smi::Decimal& number) {
-  return static_cast<double>(number.digits) / std::pow(10.0, number.places);
+/// In the measure's unit; nothing where the text is no such quantity.
+std::optional<double> measured(const Measure& measure, std::string_view text) {
+  const auto quantity = smi::Quantity::parse(text);
+  if (!quantity) return std::nullopt;
+  const auto number = smi::number_in_unit(*quantity, measure.unit);
+  return number ? std::optional(*number) : std::nullopt;
 }
 
 void check_measure(const Measure& measure, Site& site, const Written& field, Faults& faults) {
-  const auto quantity = smi::Quantity::parse(field.text);
-  const bool own_unit = quantity && (quantity->unit.empty() || quantity->unit == measure.unit);
-  if (!quantity || (!own_unit && !smi::same_dimension(quantity->unit, measure.unit))) {
+  const auto number = measured(measure, field.text);
+  if (!number) {
     faults.add(field.place, fmt::format("expected a number of {} for {}, found {}", measure.unit,
                                         measure.field, field.text));
     return;
   }
-  if (!own_unit) return;
-  const double number = as_double(quantity->number);
-  if (number < measure.low || number > measure.high) {
+  if (*number < measure.low || *number > measure.high) {
     faults.add(field.place, fmt::format("expected {} to {} {} for {}, found {}", measure.low, measure.high,
                                         measure.unit, measure.field, field.text));
     return;
@@ -77,7 +82,7 @@ bool is_date(std::string_view text) {
 void check_date(const Written& field, Faults& faults) {
   if (is_date(field.text)) return;
   faults.add(field.place,
-             fmt::format("expected a date as in 2026-05-01 for installed, found {}", field.text));
+             fmt::format("expected a date as in 2026-05-01 for {}, found {}", field.name, field.text));
 }
 
 void check_mac(const Written& field, Faults& faults) {
@@ -87,13 +92,28 @@ void check_mac(const Written& field, Faults& faults) {
   if (!value) faults.add(field.place, "expected a hardware address for mac: " + value.problem());
 }
 
+bool is_date_field(std::string_view name) {
+  return name == "installed" || name == "surveyed" || name == "inspected";
+}
+
+void check_word(const Written& field, const std::vector<std::string>& words, Faults& faults) {
+  if (std::find(words.begin(), words.end(), field.text) != words.end()) return;
+  faults.add(field.place,
+             fmt::format("expected {} for {}, found {}", fmt::join(words, " or "), field.name, field.text));
+}
+
+template <class Parsed>
+void check_with(const Written& field, const Result<Parsed>& parsed, Faults& faults) {
+  if (!parsed) faults.add(field.place, field.name + ": " + parsed.problem());
+}
+
 }  // namespace
 
 const std::vector<std::pair<std::string, std::string>>& site_fields() {
   static const std::vector<std::pair<std::string, std::string>> fields = {
       {"place", "where it stands, in words"},
       {"pole", "number or name of the pole"},
-      {"structure", "what it is mounted on"},
+      {"structure", "what it is mounted on: pole, mast arm, gantry"},
       {"mount-height", "height of the unit above ground, m"},
       {"latitude", "surveyed latitude, degrees WGS 84"},
       {"longitude", "surveyed longitude, degrees WGS 84"},
@@ -101,15 +121,24 @@ const std::vector<std::pair<std::string, std::string>>& site_fields() {
       {"survey-accuracy", "accuracy of the survey, m"},
       {"cable-length", "Ethernet cable from switch or injector to unit, m"},
       {"cable-category", "category of that cable"},
+      {"cable-rating", "where it may lie: outdoor, direct burial or indoor"},
+      {"cable-route", "where it lies: outdoor (as nothing recorded) or indoor"},
       {"surge-protector", "maker's designation, or none"},
-      {"bond", "where unit, surge protector and cabinet are bonded"},
+      {"bond", "where unit, surge protector and cabinet are bonded, or none"},
+      {"bond-resistance", "from the unit's earth stud to the cabinet's bar, ohm"},
+      {"earth-resistance", "of the cabinet's earth, ohm"},
       {"injector", "power over Ethernet injector or switch port"},
+      {"injector-voltage", "measured at the injector, V"},
       {"supply-voltage", "measured at the unit, V"},
-      {"antennas", "which antennas, where"},
+      {"antennas", "KIND GAIN dBi, LOSS dB, BEARING deg; several are parted by +"},
+      {"network", "subnet of the unit's address, as in 192.0.2.0/24"},
+      {"gateway", "address of the subnet's router"},
       {"serial", "serial number"},
       {"mac", "hardware address"},
       {"installer", "who installed it"},
       {"installed", "date of installation"},
+      {"surveyed", "date of the survey"},
+      {"inspected", "date of the last inspection"},
       {"note", "anything else"},
   };
   return fields;
@@ -133,9 +162,21 @@ void add_site_field(Site& site, const Written& field, Faults& faults) {
     return;
   }
   if (const Measure* measure = measure_of(field.name)) check_measure(*measure, site, field, faults);
-  if (field.name == "installed") check_date(field, faults);
+  if (is_date_field(field.name)) check_date(field, faults);
   if (field.name == "mac") check_mac(field, faults);
+  if (field.name == "cable-rating") check_word(field, {"outdoor", "direct burial", "indoor"}, faults);
+  if (field.name == "cable-route") check_word(field, {"outdoor", "indoor"}, faults);
+  if (field.name == "network") check_with(field, parse_subnet(field.text), faults);
+  if (field.name == "gateway") check_with(field, parse_host_address(field.text), faults);
+  if (field.name == "antennas") check_with(field, parse_antennas(field.text), faults);
   site.fields.set(field.name, field.text);
+}
+
+std::optional<double> site_number(const Site& site, const std::string& field) {
+  const Measure* measure = measure_of(field);
+  const auto found = site.fields.find(field);
+  if (measure == nullptr || found == site.fields.end() || found->second.empty()) return std::nullopt;
+  return measured(*measure, found->second);
 }
 
 std::optional<std::string> site_text(const Site& site, const std::string& field) {

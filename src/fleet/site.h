@@ -14,6 +14,10 @@ void add_site_field(Site& site, const Written& field, Faults& faults);
 /// Nothing where the unit has not recorded it.
 std::optional<std::string> site_text(const Site& site, const std::string& field);
 
+/// A field that is measured, in the unit that site_fields() names (300 ft of cable are 91.44 m). Nothing
+/// where the unit has not recorded it.
+std::optional<double> site_number(const Site& site, const std::string& field);
+
 bool known_site_field(const std::string& field);
 std::vector<std::string> site_field_names();
 

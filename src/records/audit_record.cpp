@@ -77,7 +77,12 @@ Json json_of(const AuditedRemark& remark) {
 }
 
 Json json_of(const AuditedFinding& finding) {
-  return {{"text", finding.text}, {"source", finding.source}};
+  Json out = Json::object();
+  put(out, "rule", finding.rule);
+  put(out, "severity", finding.severity);
+  out["text"] = finding.text;
+  out["source"] = finding.source;
+  return out;
 }
 
 Json json_of(const AuditedUnit& unit) {
@@ -168,8 +173,8 @@ AuditedRemark remark_from(const Json& json) {
 }
 
 AuditedFinding finding_from(const Json& json) {
-  if (json.is_string()) return {json, ""};
-  return {json.at("text"), json.at("source")};
+  if (json.is_string()) return {"", "", json, ""};
+  return {text_at(json, "rule"), text_at(json, "severity"), json.at("text"), json.at("source")};
 }
 
 FactoryTry door_from(const Json& json) {

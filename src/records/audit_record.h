@@ -43,6 +43,8 @@ struct AuditedRemark {
 };
 
 struct AuditedFinding {
+  std::string rule;      ///< empty in records from before findings had one
+  std::string severity;  ///< as well
   std::string text;
   std::string source;
   bool operator==(const AuditedFinding&) const = default;

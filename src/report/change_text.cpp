@@ -9,6 +9,7 @@
 
 #include "records/change_record.h"
 #include "report/comparison_text.h"
+#include "report/findings_text.h"
 #include "report/steps_text.h"
 #include "report/table.h"
 #include "report/words.h"
@@ -161,7 +162,7 @@ std::string unit_end_text(const Screen& screen, int name_width, const UnitResult
   std::string out = "  " + bold(screen, name) + std::string(pad, ' ') + "   " + says + "\n";
   if (!unit.what.empty()) out += paragraph(screen, unit.what, 4);
   for (const checks::Finding& finding : unit.health) {
-    out += paragraph(screen, fmt::format("health: {} ({})", finding.text, finding.source), 4);
+    out += paragraph(screen, "health: " + finding_line(finding), 4);
   }
   return out;
 }

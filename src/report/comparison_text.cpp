@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "report/findings_text.h"
 #include "report/table.h"
 #include "report/words.h"
 
@@ -94,7 +95,7 @@ std::vector<std::pair<std::string, std::vector<std::string>>> beside(
   }
   std::vector<std::string> findings;
   for (const checks::Finding& finding : health) {
-    findings.push_back(fmt::format("{} ({})", finding.text, finding.source));
+    findings.push_back(finding_line(finding));
   }
   return {{"cannot be brought into line", comparison.obstacles},
           {"rows that nobody asked for", others},

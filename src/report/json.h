@@ -30,7 +30,7 @@ Json where_json(const fleet::Unit& unit, const Where& where);
 Json value_json(const smi::Syntax& syntax, const std::string& unit, const smi::Value& value);
 Json differences_json(const std::vector<change::Difference>& differences);
 Json remarks_json(const std::vector<change::Remark>& remarks);
-Json health_json(const std::vector<checks::Finding>& health);
+Json findings_json(const std::vector<checks::Finding>& health);
 Json sequence_json(const change::Sequence& sequence);
 Json audit_json(const std::vector<change::Audited>& units);
 Json reach_json(const std::vector<change::Climbed>& units);

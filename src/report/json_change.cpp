@@ -65,7 +65,7 @@ Json result_json(const change::UnitResult& unit, const std::string& outcome) {
           {"steps_done", unit.steps_done},
           {"off_air_ms", unit.off_air.count()},
           {"still_off_air", unit.still_off_air},
-          {"health", health_json(unit.health)}};
+          {"health", findings_json(unit.health)}};
 }
 
 }  // namespace
@@ -98,10 +98,15 @@ Json remarks_json(const std::vector<change::Remark>& remarks) {
   return out;
 }
 
-Json health_json(const std::vector<checks::Finding>& health) {
+Json findings_json(const std::vector<checks::Finding>& health) {
   Json out = Json::array();
   for (const checks::Finding& finding : health) {
-    out.push_back({{"text", finding.text}, {"source", finding.source}});
+    Json one{{"rule", finding.rule},
+             {"severity", fleet::severity_name(finding.severity)},
+             {"text", finding.text},
+             {"source", finding.source}};
+    if (finding.place.line > 0) one["place"] = finding.place.str();
+    out.push_back(std::move(one));
   }
   return out;
 }
@@ -125,7 +130,7 @@ Json audit_json(const std::vector<change::Audited>& units) {
                    {"differences", differences_json(unit.comparison.differences)},
                    {"obstacles", unit.comparison.obstacles},
                    {"remarks", remarks_json(unit.comparison.remarks)},
-                   {"health", health_json(unit.health)},
+                   {"health", findings_json(unit.health)},
                    {"factory", factory_json(unit)}});
   }
   return out;

@@ -85,13 +85,21 @@ class Rebuilding {
     for (const auto& one : kept_.differences) out.comparison.differences.push_back(difference(one));
     out.comparison.obstacles = kept_.obstacles;
     for (const auto& one : kept_.remarks) out.comparison.remarks.push_back(remark(one));
-    for (const auto& one : kept_.health) out.health.push_back({one.text, one.source});
+    for (const auto& one : kept_.health) out.health.push_back(finding(one));
     out.doors = kept_.doors;
     if (!problem_.empty()) return Problem{problem_};
     return out;
   }
 
  private:
+  /// One from before findings had severities was what is now a warning.
+  checks::Finding finding(const records::AuditedFinding& kept) {
+    const std::string name = kept.severity.empty() ? "warning" : kept.severity;
+    const auto severity = fleet::severity_named(name);
+    if (!severity) problem_ = "no severity of a finding: " + name;
+    return {kept.rule, severity.value_or(fleet::Severity::warning), kept.text, kept.source};
+  }
+
   Item item(const records::AuditedItem& kept) {
     Item out;
     out.name = kept.as_found.name;
@@ -170,7 +178,8 @@ records::AuditedUnit kept(const change::Audited& unit) {
   for (const Remark& one : unit.comparison.remarks) {
     out.remarks.push_back({kind_name(one.kind), one.name, one.text});
   }
-  for (const checks::Finding& one : unit.health) out.health.push_back({one.text, one.source});
+  for (const checks::Finding& one : unit.health)
+    out.health.push_back({one.rule, std::string(fleet::severity_name(one.severity)), one.text, one.source});
   out.doors = unit.doors;
   return out;
 }

@@ -44,6 +44,11 @@ class Fraction {
     for (; places > 0 && !lost_; --places) over(10);
     for (; places < 0 && !lost_; ++places) times(10);
   }
+  /// Nothing where it is too large to be kept.
+  std::optional<double> number() const {
+    if (lost_) return std::nullopt;
+    return static_cast<double>(top_) / static_cast<double>(bottom_);
+  }
   bool whole() const { return top_ % bottom_ == 0; }
   /// The number below, and whether it can be told in an int64 at all.
   std::optional<std::int64_t> floor() const {
@@ -109,29 +114,12 @@ Result<std::int64_t> settled(const Fraction& fraction, const Quantity& quantity,
                              with_unit(*below + 1, unit))};
 }
 
-}  // namespace
-
-Result<Quantity> Quantity::parse(std::string_view text) {
-  const std::string_view word = trimmed(text);
-  const std::size_t end = number_end(word);
-  const std::string_view unit = trimmed(word.substr(end));
-  const bool blank_before = end + unit.size() < word.size();
-  const bool hex = behind_0x(word.substr(0, 2)).has_value();
-  if (hex || !unit_like(unit, blank_before))
-    return Problem{fmt::format("expected a number and its unit such as 15 m, found {}", shown(word))};
-  const auto number = Decimal::parse(word.substr(0, end));
-  if (!number) {
-    if (word.find_first_of("0123456789") == 0 || end > 0) return Problem{number.problem()};
-    return Problem{fmt::format("expected a number and its unit such as 15 m, found {}", shown(word))};
-  }
-  return Quantity{*number, std::string(unit)};
-}
-
-Result<std::int64_t> in_unit(const Quantity& quantity, std::string_view unit) {
+/// The quantity as a number that counts in `unit`.
+Result<Fraction> fraction_in(const Quantity& quantity, std::string_view unit) {
   Fraction fraction;
   fraction.times(quantity.number.digits);
   fraction.shift(quantity.number.places);
-  if (quantity.unit.empty() || quantity.unit == unit) return settled(fraction, quantity, unit);
+  if (quantity.unit.empty() || quantity.unit == unit) return fraction;
   if (unit.empty())
     return Problem{fmt::format("this object counts in no unit: write {} alone, without {}",
                                quantity.number.str(), shown(quantity.unit))};
@@ -154,7 +142,39 @@ Result<std::int64_t> in_unit(const Quantity& quantity, std::string_view unit) {
   fraction.over(to->unit->times);
   fraction.over(to->some.digits);
   fraction.shift(-to->some.places);
-  return settled(fraction, quantity, unit);
+  return fraction;
+}
+
+}  // namespace
+
+Result<Quantity> Quantity::parse(std::string_view text) {
+  const std::string_view word = trimmed(text);
+  const std::size_t end = number_end(word);
+  const std::string_view unit = trimmed(word.substr(end));
+  const bool blank_before = end + unit.size() < word.size();
+  const bool hex = behind_0x(word.substr(0, 2)).has_value();
+  if (hex || !unit_like(unit, blank_before))
+    return Problem{fmt::format("expected a number and its unit such as 15 m, found {}", shown(word))};
+  const auto number = Decimal::parse(word.substr(0, end));
+  if (!number) {
+    if (word.find_first_of("0123456789") == 0 || end > 0) return Problem{number.problem()};
+    return Problem{fmt::format("expected a number and its unit such as 15 m, found {}", shown(word))};
+  }
+  return Quantity{*number, std::string(unit)};
+}
+
+Result<std::int64_t> in_unit(const Quantity& quantity, std::string_view unit) {
+  const auto fraction = fraction_in(quantity, unit);
+  if (!fraction) return Problem{fraction.problem()};
+  return settled(*fraction, quantity, unit);
+}
+
+Result<double> number_in_unit(const Quantity& quantity, std::string_view unit) {
+  const auto fraction = fraction_in(quantity, unit);
+  if (!fraction) return Problem{fraction.problem()};
+  const auto number = fraction->number();
+  if (!number) return Problem{fmt::format("{} is too large a number", written(quantity))};
+  return *number;
 }
 
 std::string with_unit(std::int64_t number, std::string_view unit) {

@@ -36,6 +36,9 @@ struct Quantity {
 /// whole metres are counted).
 Result<std::int64_t> in_unit(const Quantity& quantity, std::string_view unit);
 
+/// The same where no whole number is asked for: 300 ft for "m" is 91.44.
+Result<double> number_in_unit(const Quantity& quantity, std::string_view unit);
+
 /// A number that counts in `unit`, for people: (150, "1e-7 degree") is "0.0000150 deg", (15, "m") is
 /// "15 m", (7, "") is "7".
 std::string with_unit(std::int64_t number, std::string_view unit);

@@ -93,6 +93,12 @@ const std::vector<Unit>& units() {
       {"per 5 s", "per 5 s", rate, 12, 1, {}},
       {"per s", "per s", rate, 60, 1, {"Hz", "per second", "/s"}},
       {"per min", "per min", rate, 1, 1, {"per minute", "/min"}},
+      // Voltages count in millivolts, resistances in milliohms.
+      {"V", "V", voltage, 1000, 1, {"volt", "volts"}},
+      {"mV", "mV", voltage, 1, 1, {}},
+      {"ohm", "ohm", resistance, 1000, 1, {"ohms", "\u03a9", "\u2126"}},
+      {"mohm", "mohm", resistance, 1, 1, {"milliohm", "milliohms"}},
+      {"dB", "dB", loss, 1, 1, {}},
   };
   return table;
 }
@@ -148,6 +154,12 @@ std::string_view dimension_words(Dimension dimension) {
       return "a number of satellites";
     case Dimension::rate:
       return "a rate";
+    case Dimension::voltage:
+      return "a voltage";
+    case Dimension::resistance:
+      return "a resistance";
+    case Dimension::loss:
+      return "a loss";
   }
   return "an unknown measure";
 }

@@ -26,6 +26,9 @@ enum class Dimension {
   rows,
   satellites,
   rate,
+  voltage,
+  resistance,
+  loss,
 };
 
 /// A unit of measure and what it is worth: `times` / `per` of the unit that all of its dimension are

@@ -41,6 +41,21 @@ TEST_CASE("check passes a good fleet and tells its size") {
   CHECK(json["units_by_model"]["rsu-4.1"] == 1);
 }
 
+TEST_CASE("check exits 5 where a finding is an error to the fleet, and lists the rules that it goes by") {
+  const Fleet fleet("check-findings");
+  fleet.add("fleet.yaml", "severities: {bond: error, not-recorded: ignore}\n");
+  const Ran ran = fleet.on({"check"});
+  CHECK(ran.status == 5);
+  CHECK_THAT(ran.out, Catch::Contains("no bond is recorded (common practice)"));
+  CHECK_THAT(ran.out, Catch::Contains("2 errors, 2 warnings\n"));
+  const Json json = parsed(fleet.on({"check", "--json"}));
+  CHECK(json["findings"][0]["findings"][0]["rule"] == "bond");
+  CHECK(json["findings"][0]["findings"][0]["severity"] == "error");
+  CHECK_THAT(fleet.on({"check", "--rules"}).out, Catch::Contains("bond") && Catch::Contains("error") &&
+                                                     Catch::Contains("cable-run") &&
+                                                     Catch::Contains("100 m"));
+}
+
 TEST_CASE("check tells every fault of a fleet at once, with its place, and exits 2") {
   const Fleet fleet("check-bad");
   fleet.write("groups/signals.yaml",

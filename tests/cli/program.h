@@ -128,6 +128,10 @@ class Fleet {
 
   const std::string& folder() const { return folder_; }
   std::string path(const std::string& name) const { return folder_ + "/" + name; }
+  /// At the end of a file.
+  void add(const std::string& name, const std::string& text) const {
+    std::ofstream(folder_ + "/" + name, std::ios::app) << text;
+  }
   void write(const std::string& name, const std::string& text) const {
     std::filesystem::create_directories(std::filesystem::path(path(name)).parent_path());
     std::ofstream(path(name), std::ios::binary) << text;

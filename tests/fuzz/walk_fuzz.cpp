@@ -35,8 +35,8 @@ void must_compare(const fleet::Unit& unit, const change::AsFound& found) {
       fuzz::must(fuzz::safe_to_show(item.as_found_text()), "what was found is safe to show", item.name);
     }
   }
-  const auto health =
-      checks::health(*unit.model, [&](const smi::Oid& oid) -> const smi::Value& { return found.at(oid); });
+  const auto health = checks::health(fuzz::larkmoor(), *unit.model,
+                                     [&](const smi::Oid& oid) -> const smi::Value& { return found.at(oid); });
   for (const checks::Finding& finding : health) fuzz::must_explain(finding.text);
   change::fill_whole_rows(unit, found, comparison.differences);
   const change::Sequence steps =

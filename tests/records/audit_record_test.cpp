@@ -55,7 +55,7 @@ AuditedUnit drifted() {
        {{"psid", gone, std::nullopt, "0x83", "", false, false, ""}}}};
   unit.obstacles = {"store-and-repeat: no free row"};
   unit.remarks = {{"not offered", "notify-port", "the unit does not offer rsuNotifyPort"}};
-  unit.health = {{"3 satellites", "common practice"}};
+  unit.health = {{"satellites", "warning", "3 satellites", "common practice"}};
   return unit;
 }
 

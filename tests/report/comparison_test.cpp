@@ -84,7 +84,7 @@ TEST_CASE("an audit tells of rows nobody asked for, objects not offered and heal
   const std::string text = audit_text(terminal(), {drifted(unit)});
   CHECK_THAT(text, Catch::Contains("rows that nobody asked for\n    store-and-repeat row 7"));
   CHECK_THAT(text, Catch::Contains("not there\n    notify-port: the unit does not offer rsuNotifyPort"));
-  CHECK_THAT(text, Catch::Contains("health\n    3 satellites (NTCIP 1218 v01 rsuGnssStatus)"));
+  CHECK_THAT(text, Catch::Contains("health\n    warning: 3 satellites (NTCIP 1218 v01 rsuGnssStatus)"));
   CHECK_THAT(text, !Catch::Contains("supply"));
 }
 

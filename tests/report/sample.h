@@ -104,7 +104,7 @@ inline change::Audited drifted(const fleet::Unit& unit) {
       {change::Remark::Kind::other_row, "store-and-repeat row 7", "nobody asked for this row"},
       {change::Remark::Kind::not_offered, "notify-port", "the unit does not offer rsuNotifyPort"},
       {change::Remark::Kind::left_out, "supply", "means nothing here"}};
-  audited.health = {{"3 satellites", "NTCIP 1218 v01 rsuGnssStatus"}};
+  audited.health = {{"satellites", fleet::Severity::warning, "3 satellites", "NTCIP 1218 v01 rsuGnssStatus"}};
   return audited;
 }
 

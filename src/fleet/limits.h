@@ -1,0 +1,39 @@
+#pragma once
+
+#include <limits>
+#include <string_view>
+#include <vector>
+
+#include "schema/yaml.h"
+
+namespace vergeset::fleet {
+
+/// What findings are measured against: the thresholds of a fleet, in the units of limit_names().
+struct Limits {
+  double cable_run_m = 100;
+  double supply_low_v = 37;
+  double supply_high_v = 57;
+  double bond_ohm = 1;
+  double earth_ohm = 25;
+  double apart_m = 1;
+  /// EIRP that the licence allows, dBm; infinite where the fleet states none.
+  double transmit_power_dbm = std::numeric_limits<double>::infinity();
+  double satellites = 4;
+};
+
+/// One of them as fleet.yaml calls it under `limits:`.
+struct Limit {
+  std::string_view name;
+  std::string_view unit;
+  double low;
+  double high;
+  double Limits::*number;
+  std::string_view meaning;
+};
+
+const std::vector<Limit>& limit_names();
+
+/// `limits:`; what is not stated there is as usual.
+Limits read_fleet_limits(const schema::Entry& entry);
+
+}  // namespace vergeset::fleet

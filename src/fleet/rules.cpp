@@ -1,0 +1,106 @@
+#include "fleet/rules.h"
+
+#include <algorithm>
+#include <array>
+#include <stdexcept>
+
+#include "smi/suggest.h"
+
+namespace vergeset::fleet {
+
+namespace {
+
+constexpr std::array<std::string_view, 4> severity_names{"ignore", "notice", "warning", "error"};
+constexpr std::string_view practice = "common practice";
+
+const Rule* find_rule(std::string_view name) {
+  const auto found = std::ranges::find_if(rules(), [&](const Rule& rule) { return rule.name == name; });
+  return found == rules().end() ? nullptr : &*found;
+}
+
+void read_severity(const schema::Entry& key, const schema::Entry& value, Severities& severities) {
+  const std::string name = key.text("the name of a rule");
+  const std::string word = value.text("a severity: ignore, notice, warning or error");
+  if (!key.is_text() || !value.is_text()) return;
+  if (find_rule(name) == nullptr) {
+    std::vector<std::string> known;
+    for (const Rule& rule : rules()) known.emplace_back(rule.name);
+    key.fault("no rule is called " + name + smi::suggestion(name, known) +
+              "; vergeset check --rules lists them");
+    return;
+  }
+  const auto severity = severity_named(word);
+  if (!severity) {
+    value.fault("expected a severity: ignore, notice, warning or error; found " + word);
+    return;
+  }
+  severities.set(name, *severity);
+}
+
+}  // namespace
+
+std::string_view severity_name(Severity severity) {
+  return severity_names.at(static_cast<std::size_t>(severity));
+}
+
+std::optional<Severity> severity_named(std::string_view name) {
+  const auto* const found = std::ranges::find(severity_names, name);
+  if (found == severity_names.end()) return std::nullopt;
+  return static_cast<Severity>(found - severity_names.begin());
+}
+
+const std::vector<Rule>& rules() {
+  using enum Severity;
+  static const std::vector<Rule> all{
+      // Site records.
+      {"cable-run", warning, "an Ethernet run longer than limit cable-run", "IEEE 802.3, TIA-568"},
+      {"cable-outdoors", warning, "an outdoor run on cable that is not made for it", practice},
+      {"surge-protector", warning, "a unit without surge protector", practice},
+      {"bond", warning, "a unit whose bond to earth is missing or not as good as limit bond", practice},
+      {"earth", warning, "an earth resistance above limit earth", practice},
+      {"supply-voltage", warning, "a voltage outside limits supply-low and supply-high",
+       "RSU 4.1 requirement 278, IEEE 802.3at"},
+      {"not-recorded", notice, "a site record that lacks what an acceptance sheet asks for", practice},
+      {"same-unit-id", error, "two units that are to have one id (rsuID)", practice},
+      {"same-serial", warning, "two units with one serial number", practice},
+      {"same-mac", error, "two units with one hardware address", "IEEE 802"},
+      {"same-position", warning, "two units surveyed at one place, closer than limit apart", practice},
+      {"subnet", error, "an address that is not a host's in the subnet of its site record",
+       "RFC 950, RFC 4291"},
+      {"gateway", error, "an address that is its gateway's, or a gateway outside the subnet", "RFC 950"},
+      {"antenna-gain", warning, "transmit power that is set where no antenna's gain is recorded", practice},
+      {"transmit-power", error, "transmit power above limit transmit-power, which the licence allows",
+       "the fleet's licence"},
+      {"transmit-power-unknown", notice, "transmit power that cannot be held against the licence",
+       "the RSU standards"},
+
+      // Health, as a unit tells it.
+      {"off-air", error, "a unit that is asked to operate and does not", "the RSU standards, rsuMode"},
+      {"unit-status", warning, "a unit that does not call its own status okay",
+       "the RSU standards, rsuStatus"},
+      {"satellites", warning, "fewer satellites than limit satellites",
+       "the V2I test specification's GPGGA check"},
+  };
+  return all;
+}
+
+const Rule& rule_named(std::string_view name) {
+  const Rule* found = find_rule(name);
+  if (found == nullptr) throw std::logic_error("no rule is called " + std::string(name));
+  return *found;
+}
+
+Severity Severities::of(std::string_view rule) const {
+  const auto own = own_.find(rule);
+  return own != own_.end() ? own->second : rule_named(rule).usual;
+}
+
+Severities read_severities(const schema::Entry& entry) {
+  Severities severities;
+  for (const auto& [key, value] : entry.pairs("rules and their severities, such as {bond: error}")) {
+    read_severity(key, value, severities);
+  }
+  return severities;
+}
+
+}  // namespace vergeset::fleet
