@@ -11,10 +11,10 @@ const std::vector<PoleCheck>& pole_checks() {
       {"mounted", "Does the unit hang where the drawings say, bracket tight and tethered?",
        "mounted as drawn, tight, tethered", ""},
       {"mount-height", "Height of the unit above ground", "height above ground", "mount-height"},
-      {"serial", "Serial number on the unit's label", "serial number", "serial"},
-      {"mac", "Hardware address on the unit's label", "hardware address", "mac"},
+      {"serial", "Serial number on the unit's label", "serial number", "serial", false, false, true},
+      {"mac", "Hardware address on the unit's label", "hardware address", "mac", false, false, true},
       {"antennas", "Is every antenna connected, before there is power?", "antennas connected before power",
-       "", true},
+       "", true, false, true},
       {"gnss-sky", "Does the GNSS antenna see the sky?", "GNSS antenna sees the sky", ""},
       {"sealed", "Are connectors sealed, glands tight and drip loops made?", "sealed, with drip loops", ""},
       {"cable-length", "Length of the cable from injector or switch to the unit", "cable length",
@@ -28,9 +28,9 @@ const std::vector<PoleCheck>& pole_checks() {
       {"injector-voltage", "Voltage at the injector or switch port", "voltage at the injector",
        "injector-voltage"},
       {"supply-voltage", "Give it power now. Voltage at the unit", "voltage at the unit", "supply-voltage",
-       false, true},
+       false, true, true},
       {"light", "Does its status light say ready, as its manual has it?", "status light says ready", "",
-       false, true},
+       false, true, true},
   };
   return all;
 }

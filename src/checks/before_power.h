@@ -14,6 +14,7 @@ struct PoleCheck {
   std::string_view field;   ///< of the site record, where a value is asked for; empty: yes or no
   bool must_hold = false;   ///< a no ends the commissioning until it is mended
   bool with_power = false;  ///< after the unit has power
+  bool at_bench = false;    ///< can be made before the unit is at its pole
 };
 
 /// In the order in which they are made. All are common practice; the manufacturer's manual decides.

@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include "checks/firmware.h"
+
 namespace vergeset::checks {
 
 namespace {
@@ -29,6 +31,7 @@ std::vector<const schema::Object*> health_objects(const schema::Model& model) {
   }
   add(model.object("rsuStatus"));
   add(satellites(model));
+  add(firmware_object(model));
   return objects;
 }
 
@@ -64,6 +67,10 @@ std::vector<Finding> health(const fleet::Fleet& fleet, const schema::Model& mode
       count != nullptr && static_cast<double>(count->number) < enough) {
     findings.add("satellites", fmt::format("{} satellites; at least {} are wanted before a position counts",
                                            count->number, enough));
+  }
+  if (const schema::Object* firmware = firmware_object(model)) {
+    const smi::Value* version = value_of(firmware);
+    judge_firmware(fleet, model, version == nullptr ? "" : smi::to_text(firmware->syntax, *version), findings);
   }
   return findings.take();
 }

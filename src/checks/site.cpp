@@ -118,16 +118,20 @@ std::vector<std::string> not_recorded(const Site& site) {
   return missing;
 }
 
+void judge_site(const fleet::Unit& unit, const fleet::Limits& limits, Findings& findings) {
+  judge_cable(unit.site, limits, findings);
+  judge_earthing(unit.site, limits, findings);
+  judge_voltage(unit.site, limits, findings);
+  judge_network(unit, findings);
+  judge_transmit_power(unit, limits, findings);
+}
+
 std::vector<UnitFindings> site_findings(const fleet::Fleet& fleet) {
   const SharedThings shared(fleet);
   std::vector<UnitFindings> all;
   for (const fleet::Unit& unit : fleet.units) {
     Findings findings(fleet.severities);
-    judge_cable(unit.site, fleet.limits, findings);
-    judge_earthing(unit.site, fleet.limits, findings);
-    judge_voltage(unit.site, fleet.limits, findings);
-    judge_network(unit, findings);
-    judge_transmit_power(unit, fleet.limits, findings);
+    judge_site(unit, fleet.limits, findings);
     shared.judge(unit, findings);
     judge_record(unit.site, findings);
     if (auto found = findings.take(); !found.empty()) all.push_back({&unit, std::move(found)});

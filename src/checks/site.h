@@ -11,6 +11,9 @@ namespace vergeset::checks {
 /// findings are left out; the order is the fleet's.
 std::vector<UnitFindings> site_findings(const fleet::Fleet& fleet);
 
+/// The same of one unit's record by itself.
+void judge_site(const fleet::Unit& unit, const fleet::Limits& limits, Findings& findings);
+
 /// What an acceptance sheet asks for and this record lacks, by the names of site_fields().
 std::vector<std::string> not_recorded(const fleet::Site& site);
 

@@ -3,6 +3,7 @@
 #include "change/factory_doors.h"
 #include "cli/audit_keep.h"
 #include "cli/common.h"
+#include "cli/doors.h"
 #include "cli/exit_status.h"
 #include "cli/live.h"
 #include "cli/print.h"
@@ -28,22 +29,6 @@ std::vector<change::Audited> read(Live& live, const std::vector<const fleet::Uni
                                   const Pace& pace) {
   const Watching watching(live, units.size(), pace);
   return change::audit(live.world, units, "audit", pace.at_once);
-}
-
-/// Communities by SNMPv2c, which units that speak SNMPv1 speak too (common practice, no source).
-Result<std::vector<change::FactoryDoor>> doors_of(const fleet::Fleet& fleet) {
-  std::vector<change::FactoryDoor> doors;
-  for (const std::string& name : fleet.factory_credentials) {
-    auto principal = principal_of(fleet, fleet.credentials.at(name));
-    if (!principal) return Problem{principal.problem()};
-    doors.push_back({"credential " + name, name, *std::move(principal)});
-  }
-  for (const std::string& community : fleet.factory_communities) {
-    auto principal = snmp::community_principal("2c", Secret::copy_of(community));
-    if (!principal) return Problem{principal.problem()};
-    doors.push_back({"community " + community, "", *std::move(principal)});
-  }
-  return doors;
 }
 
 int audit(const AuditOptions& options) {

@@ -154,6 +154,7 @@ class Running {
   }
 
   int end(const ChangeResult& result) const {
+    if (run_.ended) run_.ended(result);
     if (run_.json) {
       report::Json document = report::document(run_.command);
       document["dry_run"] = false;

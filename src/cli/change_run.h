@@ -32,6 +32,7 @@ struct ChangeRun {
   bool outside_window = false;
   bool accept = false;
   Pace pace;
+  std::function<void(const change::ChangeResult&)> ended = {};  ///< told what came of it
 
   bool sends_nothing() const { return dry_run || !write.empty(); }
 };

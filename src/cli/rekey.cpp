@@ -14,7 +14,7 @@
 #include "cli/live.h"
 #include "cli/load.h"
 #include "cli/print.h"
-#include "report/rekey_text.h"
+#include "cli/rekey_job.h"
 #include "report/words.h"
 #include "snmp/key_change.h"
 
@@ -65,19 +65,7 @@ int rekey(const RekeyCommand& options) {
   if (!live) return complain(live.problem());
   if (run.accept) accept_replacements(**live, *units);
 
-  Job job;
-  job.preview = [&](const std::string&) {
-    const Watching watching(**live, units->size(), run.pace);
-    return change::rekey_preview((*live)->world, *goals, tools, run.pace.at_once);
-  };
-  job.apply = [&](const std::vector<change::Preview>& previews, const change::ApplyOptions& how) {
-    return change::rekey((*live)->world, *goals, previews, tools, how);
-  };
-  job.dry_run_text = report::rekey_dry_run_text;
-  job.preview_text = report::rekey_preview_text;
-  job.caution = report::rekey_caution_text;
-  job.always_asks = true;
-  job.unasked = "keys would be changed";
+  const Job job = rekey_job(**live, *goals, tools, run.pace);
   const int status = carry_out(**live, job, run);
   if (!run.sends_nothing()) print_aside(elsewhere(*units, options.wishes.to));
   return status;

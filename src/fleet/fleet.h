@@ -208,6 +208,8 @@ struct Fleet {
   Limits limits;                            ///< what findings are measured against
   Severities severities;                    ///< and how much each matters
   std::optional<double> position_within_m;  ///< identify: a unit further from its survey is the wrong one
+  /// Versions that are approved, by model; a model without any: all are.
+  std::map<std::string, std::vector<std::string>> firmware;
   std::map<std::string, Credential> credentials;
   std::vector<std::string> factory_credentials;  ///< what units may have as they leave the factory
   std::optional<KeyStore> key_store;

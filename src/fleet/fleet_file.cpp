@@ -172,13 +172,32 @@ void read_stored_keys(const schema::Entry& root, Fleet& fleet) {
   }
 }
 
+/// `firmware:`, the approved versions of each model.
+void read_firmware(const schema::Entry& entry, Fleet& fleet) {
+  for (const auto& [key, list] :
+       entry.pairs("models and their approved versions, such as {rsu-4.1: [4.2.0]}")) {
+    const std::string model = key.text("the name of a model");
+    if (!key.is_text()) continue;
+    if (fleet.schema != nullptr && fleet.schema->models.count(model) == 0) {
+      std::vector<std::string> known;
+      for (const auto& [name, one] : fleet.schema->models) known.push_back(name);
+      key.fault("no model is called " + model + smi::suggestion(model, known));
+      continue;
+    }
+    for (const schema::Entry& member : list.members("a list of versions such as [4.2.0, 4.2.1]")) {
+      std::string version = member.text("a version, as the unit tells it");
+      if (member.is_text() && !version.empty()) fleet.firmware[model].push_back(std::move(version));
+    }
+  }
+}
+
 }  // namespace
 
 FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
   root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "factory-credentials",
                         "factory-communities", "key-store", "port", "waves", "failures-allowed", "window",
                         "mode-wait", "timeout", "retries", "position-within", "require-second-person",
-                        "limits", "severities"}));
+                        "limits", "severities", "firmware"}));
   FleetFile file;
   if (!root.is_map() && !root.is_nothing()) {
     root.pairs("a map with fleet:, credentials: and more");
@@ -204,6 +223,7 @@ FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
   read_limits(root, fleet);
   fleet.limits = read_fleet_limits(root.at("limits"));
   fleet.severities = read_severities(root.at("severities"));
+  read_firmware(root.at("firmware"), fleet);
   file.layer = read_layer(root, "fleet");
   return file;
 }

@@ -74,7 +74,11 @@ const std::vector<Rule>& rules() {
       {"transmit-power-unknown", notice, "transmit power that cannot be held against the licence",
        "the RSU standards"},
 
+      // A person's answers at the pole.
+      {"pole-check", warning, "a check at the pole that does not hold", practice},
+
       // Health, as a unit tells it.
+      {"firmware", error, "firmware that the fleet's list does not approve", "fleet.yaml, firmware"},
       {"off-air", error, "a unit that is asked to operate and does not", "the RSU standards, rsuMode"},
       {"unit-status", warning, "a unit that does not call its own status okay",
        "the RSU standards, rsuStatus"},

@@ -1,0 +1,278 @@
+#include "cli/commission_stages.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "change/audit.h"
+#include "change/factory_doors.h"
+#include "change/reach.h"
+#include "change/rekey.h"
+#include "checks/firmware.h"
+#include "cli/change_run.h"
+#include "cli/doors.h"
+#include "cli/exit_status.h"
+#include "cli/key_place.h"
+#include "cli/key_ways.h"
+#include "cli/live.h"
+#include "cli/print.h"
+#include "cli/rekey_job.h"
+#include "records/change_record.h"
+#include "snmp/key_change.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+using records::StageDone;
+
+StageEnd failed(const std::string& stage, const std::string& text, int status = Exit::trouble) {
+  return {{stage, false, text}, status};
+}
+
+StageEnd passed(const std::string& stage, const std::string& text) {
+  return {{stage, true, text}, Exit::done};
+}
+
+/// Findings into a stage; one that is an error fails it.
+void take_findings(const std::vector<checks::Finding>& findings, StageEnd& end) {
+  for (const checks::Finding& one : findings) {
+    end.done.findings.push_back(
+        {one.rule, std::string(fleet::severity_name(one.severity)), one.text, one.source});
+    if (one.severity != fleet::Severity::error) continue;
+    end.done.passed = false;
+    end.status = Exit::trouble;
+    end.done.text = one.text;
+  }
+}
+
+std::string fact_of(const StageDone* stage, const std::string& name) {
+  if (stage == nullptr) return {};
+  for (const auto& [fact, text] : stage->facts) {
+    if (fact == name) return text;
+  }
+  return {};
+}
+
+/// What a live command has, for one unit; it is gone with it.
+Result<std::unique_ptr<Live>> live_for(const Stages& stages, const std::vector<const fleet::Unit*>& units) {
+  auto live = go_live(stages.fleet, units, stages.options.common.records_folder(), Secrets::more_are_read);
+  if (live && stages.options.accept) accept_replacements(**live, {&stages.unit});
+  return live;
+}
+
+/// The unit's own credential where there is one to try, then the factory's.
+std::vector<std::string> credentials_to_try(const Stages& stages) {
+  std::vector<std::string> names{stages.unit.credential};
+  for (const std::string& name : stages.fleet.factory_credentials) {
+    if (std::ranges::find(names, name) == names.end()) names.push_back(name);
+  }
+  return names;
+}
+
+/// The unit as read by one credential.
+Result<change::Audited> read_as(const Stages& stages, const std::string& credential) {
+  fleet::Unit unit = stages.unit;
+  unit.credential = credential;
+  const auto live = live_for(stages, {&unit});
+  if (!live) return Problem{live.problem()};
+  if ((*live)->world.principal_of(unit) == nullptr) {
+    change::Audited none;
+    none.refused_us = true;
+    none.what = "there are no keys of credential " + credential + " for it yet";
+    return none;
+  }
+  change::Audited read = std::move(change::read_units((*live)->world, {&unit}, false, 1).front());
+  read.unit = &stages.unit;
+  return read;
+}
+
+/// Carries a change out on the one unit and tells what came of it.
+struct ChangeEnd {
+  int status = 0;
+  std::optional<change::UnitResult> unit;
+  int number = 0;
+  std::string stopped;
+};
+
+ChangeRun change_run(const Stages& stages, const std::string& kind) {
+  ChangeRun run;
+  run.command = "commission";
+  run.kind = kind;
+  run.why = stages.options.why.empty() ? stages.record.path() : stages.options.why;
+  run.json = stages.options.common.json;
+  run.yes = stages.options.yes;
+  run.allow_cut_off = stages.options.allow_cut_off;
+  run.outside_window = stages.options.outside_window;
+  run.pace = stages.options.pace;
+  return run;
+}
+
+std::function<void(const change::ChangeResult&)> into(ChangeEnd& end) {
+  return [&end](const change::ChangeResult& result) {
+    end.number = result.number;
+    end.stopped = result.stopped;
+    if (!result.units.empty()) end.unit = result.units.front();
+  };
+}
+
+/// A stage from a change of the unit.
+StageEnd stage_of(const std::string& stage, const ChangeEnd& change, const std::string& nothing_to_do) {
+  if (!change.unit)
+    return failed(stage, "nothing was changed", std::max<int>(change.status, Exit::bad_input));
+  const change::UnitResult& unit = *change.unit;
+  const bool done =
+      unit.outcome == change::Outcome::settled || unit.outcome == change::Outcome::nothing_to_do;
+  std::string text(change::outcome_name(unit.outcome));
+  if (unit.outcome == change::Outcome::nothing_to_do) text = nothing_to_do;
+  if (change.number > 0) text += " in change " + records::change_name(change.number);
+  if (!unit.what.empty()) text += ": " + unit.what;
+  StageEnd end{{stage, done, text, change.number},
+               done ? Exit::done : std::max<int>(change.status, Exit::trouble)};
+  return end;
+}
+
+void take_settings(const change::UnitResult& unit, StageDone& stage) {
+  for (const change::Difference& difference : unit.differences) {
+    if (difference.kind == change::Difference::Kind::remove_row) {
+      stage.settings.push_back({difference.title(), "there", "removed"});
+    }
+    const bool made = difference.kind == change::Difference::Kind::make_row;
+    for (const change::Item& item : difference.items) {
+      const std::string name = difference.is_row() ? difference.title() + " " + item.setting : item.setting;
+      stage.settings.push_back({name, made ? "no such row" : item.as_found_text(), item.desired_text()});
+    }
+  }
+}
+
+}  // namespace
+
+StageEnd Stages::reach() const {
+  // As nobody: a new unit does not know its own credential yet, and who it lets in is for the next stages.
+  const auto live = live_for(*this, {});
+  if (!live) return failed("reach", live.problem(), Exit::bad_input);
+  change::ReachOptions how;
+  how.at_once = 1;
+  const auto climbed = change::reach((*live)->world, (*live)->network, {&unit}, how);
+  const change::Climbed& end = climbed.front();
+  const change::Hold& last = end.holds.back();
+  const bool answers = end.at_top() || last.rung >= change::Rung::user;
+  if (answers) return passed("reach", fmt::format("SNMP answers at {}:{}", unit.host, unit.port));
+  const std::string text = fmt::format("{}: {}", change::rung_name(last.rung), last.what);
+  return failed("reach", last.next.empty() ? text : text + ". Next: " + last.next,
+                end.unanswered() ? Exit::no_answer : Exit::trouble);
+}
+
+StageEnd Stages::identify() const {
+  std::string refused;
+  for (const std::string& name : credentials_to_try(*this)) {
+    const auto read = read_as(*this, name);
+    if (!read) return failed("identify", read.problem(), Exit::bad_input);
+    if (read->verdict == change::Verdict::wrong_unit) return failed("identify", read->what);
+    if (read->verdict == change::Verdict::agrees) {
+      StageEnd end = passed("identify", fmt::format("{}, opened by credential {}", unit.model->title, name));
+      end.done.facts = {{"opened by", name}, {"engine", smi::to_hex(read->found.engine_id)}};
+      if (const schema::Object* object = checks::firmware_object(*unit.model)) {
+        const smi::Value& version = read->found.at(object->oid.child(0));
+        if (!version.absent()) end.done.facts.emplace_back("firmware", smi::to_text(object->syntax, version));
+      }
+      return end;
+    }
+    refused = read->what;
+    if (!read->refused_us) return failed("identify", read->what, Exit::no_answer);
+  }
+  return failed("identify", "no credential opens it: " + refused);
+}
+
+StageEnd Stages::firmware() const {
+  const std::string version = fact_of(record.stage("identify"), "firmware");
+  StageEnd end = passed("firmware", version.empty() ? "the unit does not tell its version" : version);
+  checks::Findings findings(fleet.severities);
+  checks::judge_firmware(fleet, *unit.model, version, findings);
+  take_findings(findings.take(), end);
+  return end;
+}
+
+StageEnd Stages::keys() const {
+  const fleet::Credential& own = fleet.credentials.at(unit.credential);
+  const std::string opener = fact_of(record.stage("identify"), "opened by");
+  if (opener == unit.credential) return passed("keys", "its own credential opens it: no keys were changed");
+  if (own.kind != fleet::Credential::Kind::user) {
+    return failed("keys",
+                  "credential " + opener + " opens it, and credential " + unit.credential +
+                      " has no keys that a unit could be given over SNMP: set the unit up for it by hand");
+  }
+  ChangeRun run = change_run(*this, "rekey");
+  const auto lock = take_lock(run, options.common.records_folder());
+  if (!lock) return failed("keys", lock.problem(), Exit::bad_input);
+  const auto place = key_place(fleet);
+  if (!place) return failed("keys", place.problem(), Exit::bad_input);
+  auto opened = open_keys(fleet, **place);
+  if (!opened) return failed("keys", opened.problem(), Exit::bad_input);
+  records::KeyStore store = *std::move(opened);
+  const change::KeyTools tools{store, snmp::random_octets};
+  KeyWishes wishes;
+  wishes.from = opener;
+  const auto goals = key_goals(fleet, {&unit}, wishes, store, true);
+  if (!goals) return failed("keys", goals.problem(), Exit::bad_input);
+  const auto live = live_for(*this, {});
+  if (!live) return failed("keys", live.problem(), Exit::bad_input);
+  ChangeEnd change;
+  run.ended = into(change);
+  change.status = carry_out(**live, rekey_job(**live, *goals, tools, run.pace), run);
+  StageEnd end = stage_of("keys", change, "its own keys open it already");
+  if (end.done.passed) {
+    end.done.facts = {{"user", own.user}, {"instead of", opener}};
+  }
+  return end;
+}
+
+StageEnd Stages::apply() const {
+  if (fleet.require_second_person) {
+    // What a second person has to approve is done by a work order; here it is only found to be done.
+    const auto read = read_as(*this, unit.credential);
+    if (!read) return failed("apply", read.problem(), Exit::bad_input);
+    if (change::compare(unit, read->found).agrees()) return passed("apply", "it is as its files ask");
+    return failed("apply",
+                  "this fleet requires a second person: set it with apply --write, approve and apply "
+                  "--order, then go on with commission");
+  }
+  ChangeRun run = change_run(*this, "apply");
+  const auto lock = take_lock(run, options.common.records_folder());
+  if (!lock) return failed("apply", lock.problem(), Exit::bad_input);
+  const auto live = live_for(*this, {&unit});
+  if (!live) return failed("apply", live.problem(), Exit::bad_input);
+  ChangeEnd change;
+  run.ended = into(change);
+  change.status = carry_out(**live, {{&unit, change::goal_of_files(fleet, unit)}}, run);
+  StageEnd end = stage_of("apply", change, "it is as its files ask");
+  if (end.done.passed) take_settings(*change.unit, end.done);
+  return end;
+}
+
+StageEnd Stages::health() const {
+  const auto live = live_for(*this, {&unit});
+  if (!live) return failed("health", live.problem(), Exit::bad_input);
+  auto audited = change::audit((*live)->world, {&unit}, "commission", 1);
+  change::Audited& read = audited.front();
+  if (read.verdict == change::Verdict::no_answer) return failed("health", read.what, Exit::no_answer);
+  if (read.verdict == change::Verdict::wrong_unit) return failed("health", read.what);
+  const StageDone* keys = record.stage("keys");
+  if (keys == nullptr || keys->change == 0) {
+    const auto doors = doors_of(fleet);
+    if (!doors) return failed("health", doors.problem(), Exit::bad_input);
+    change::try_doors((*live)->world, *doors, audited, 1);
+  }
+  if (!read.comparison.agrees()) {
+    return failed("health", "it is no longer as its files ask; vergeset diff " + unit.name + " shows how",
+                  Exit::drift);
+  }
+  if (change::stands_open(read))
+    return failed("health", "what it had from the factory opens it still: vergeset rekey");
+  StageEnd end = passed("health", "agrees with its files, and is well");
+  take_findings(read.health, end);
+  if (end.done.passed && !end.done.findings.empty()) end.done.text = "agrees with its files";
+  return end;
+}
+
+}  // namespace vergeset::cli
