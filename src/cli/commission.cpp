@@ -14,6 +14,7 @@
 #include "report/fleet_text.h"
 #include "report/words.h"
 #include "report/wrap.h"
+#include "smi/quantity.h"
 
 namespace vergeset::cli {
 
@@ -51,11 +52,23 @@ std::string end_text(const report::Screen& screen, const std::string& records, c
                            2);
 }
 
-int commission(const CommissionOptions& options) {
+Result<double> seconds_of(const std::string& text) {
+  const auto quantity = smi::Quantity::parse(text);
+  if (!quantity) return Problem{quantity.problem()};
+  const auto seconds = smi::number_in_unit(*quantity, "s");
+  if (!seconds) return seconds;
+  if (*seconds < 0 || *seconds > 3600) return Problem{"expected 0 to 3600 s, found " + text};
+  return seconds;
+}
+
+int commission(CommissionOptions options) {
   if (options.choice.names.empty())
     return complain("name the units to commission: vergeset commission UNIT...");
   if (const std::string why = cannot_accept(options.choice); options.accept && !why.empty())
     return complain(why);
+  const auto watch = seconds_of(options.watch);
+  if (!watch) return complain("--watch: " + watch.problem());
+  options.watch_s = *watch;
   auto fleet = load(options.common);
   if (!fleet) return Exit::bad_input;
   // On a bench a unit is not where it will hang.

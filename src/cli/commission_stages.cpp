@@ -3,6 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <chrono>
+#include <thread>
 
 #include "change/audit.h"
 #include "change/factory_doors.h"
@@ -17,6 +19,7 @@
 #include "cli/live.h"
 #include "cli/print.h"
 #include "cli/rekey_job.h"
+#include "fleet/site.h"
 #include "records/change_record.h"
 #include "snmp/key_change.h"
 
@@ -145,6 +148,70 @@ void take_settings(const change::UnitResult& unit, StageDone& stage) {
   }
 }
 
+/// The stage that tells of a finding of an audit; empty: none, for its own stage has told of it.
+std::string_view stage_for(std::string_view rule) {
+  for (const char* one :
+       {"swapped", "other-site", "position-off", "reference-off", "height-off", "position-unknown"}) {
+    if (rule == one) return "position";
+  }
+  if (rule == "messages-sent") return "messages";
+  return rule == "firmware" ? "" : "health";
+}
+
+std::vector<checks::Finding> findings_of(const change::Audited& audited, std::string_view stage) {
+  std::vector<checks::Finding> findings;
+  for (const checks::Finding& one : audited.health) {
+    if (stage_for(one.rule) == stage) findings.push_back(one);
+  }
+  return findings;
+}
+
+/// The unit read once more by its own credential, or why the stage has failed.
+struct ReadAnew {
+  std::unique_ptr<Live> live;
+  std::optional<change::Audited> audited;
+  std::optional<StageEnd> failed;
+};
+
+ReadAnew read_anew(const Stages& stages, const std::string& stage, const change::Before& before = {}) {
+  ReadAnew out;
+  auto live = live_for(stages, {&stages.unit});
+  if (!live) {
+    out.failed = failed(stage, live.problem(), Exit::bad_input);
+    return out;
+  }
+  out.live = *std::move(live);
+  change::Audited audited =
+      std::move(change::audit(out.live->world, {&stages.unit}, "commission", 1, before).front());
+  const bool answers =
+      audited.verdict == change::Verdict::agrees || audited.verdict == change::Verdict::drifted;
+  if (answers) {
+    out.audited = std::move(audited);
+  } else {
+    const bool silent = audited.verdict == change::Verdict::no_answer;
+    out.failed = failed(stage, audited.what, silent ? Exit::no_answer : Exit::trouble);
+  }
+  return out;
+}
+
+std::vector<std::pair<std::string, std::string>> position_facts(const records::FoundAt& found,
+                                                                const fleet::Site& site) {
+  std::vector<std::pair<std::string, std::string>> facts;
+  facts.emplace_back("found", fmt::format("{:.7f}, {:.7f}", *found.latitude, *found.longitude));
+  if (site.latitude && site.longitude) {
+    facts.emplace_back("surveyed", fmt::format("{:.7f}, {:.7f}", *site.latitude, *site.longitude));
+  }
+  if (found.away && found.bearing) {
+    facts.emplace_back(
+        "apart", fmt::format("{:.1f} m, bearing {:.0f} deg from the survey", *found.away, *found.bearing));
+  }
+  if (found.height) facts.emplace_back("height found", fmt::format("{:.1f} m", *found.height));
+  if (const auto elevation = fleet::site_number(site, "elevation")) {
+    facts.emplace_back("height surveyed", fmt::format("{:.1f} m", *elevation));
+  }
+  return facts;
+}
+
 }  // namespace
 
 StageEnd Stages::reach() const {
@@ -251,27 +318,63 @@ StageEnd Stages::apply() const {
 }
 
 StageEnd Stages::health() const {
-  const auto live = live_for(*this, {&unit});
-  if (!live) return failed("health", live.problem(), Exit::bad_input);
-  auto audited = change::audit((*live)->world, {&unit}, "commission", 1);
-  change::Audited& read = audited.front();
-  if (read.verdict == change::Verdict::no_answer) return failed("health", read.what, Exit::no_answer);
-  if (read.verdict == change::Verdict::wrong_unit) return failed("health", read.what);
+  auto read = read_anew(*this, "health");
+  if (!read.audited) return *std::move(read.failed);
   const StageDone* keys = record.stage("keys");
   if (keys == nullptr || keys->change == 0) {
+    std::vector<change::Audited> one{*std::move(read.audited)};
     const auto doors = doors_of(fleet);
     if (!doors) return failed("health", doors.problem(), Exit::bad_input);
-    change::try_doors((*live)->world, *doors, audited, 1);
+    change::try_doors(read.live->world, *doors, one, 1);
+    read.audited = std::move(one.front());
   }
-  if (!read.comparison.agrees()) {
+  if (!read.audited->comparison.agrees()) {
     return failed("health", "it is no longer as its files ask; vergeset diff " + unit.name + " shows how",
                   Exit::drift);
   }
-  if (change::stands_open(read))
-    return failed("health", "what it had from the factory opens it still: vergeset rekey");
+  if (change::stands_open(*read.audited)) {
+    return failed("health", "what it had from the factory opens it still; vergeset rekey " + unit.name +
+                                " puts its own in place");
+  }
   StageEnd end = passed("health", "agrees with its files, and is well");
-  take_findings(read.health, end);
+  take_findings(findings_of(*read.audited, "health"), end);
   if (end.done.passed && !end.done.findings.empty()) end.done.text = "agrees with its files";
+  return end;
+}
+
+StageEnd Stages::position() const {
+  auto read = read_anew(*this, "position");
+  if (!read.audited) return *std::move(read.failed);
+  const records::FoundAt& found = read.audited->position;
+  if (!found.latitude || !found.longitude) {
+    return failed("position", "its position is not known: " + found.unknown +
+                                  ". A unit that has just got power takes minutes to find satellites");
+  }
+  StageEnd end = passed("position", "known; no survey is recorded to hold it against");
+  end.done.facts = position_facts(found, unit.site);
+  if (found.away) end.done.text = fmt::format("{:.1f} m from its survey", *found.away);
+  take_findings(findings_of(*read.audited, "position"), end);
+  return end;
+}
+
+StageEnd Stages::messages() const {
+  const auto first = read_anew(*this, "messages");
+  if (!first.audited) return *first.failed;
+  if (first.audited->counted.sent.empty()) {
+    return passed("messages", "no counter of it counts a message that its files ask for");
+  }
+  print_aside(fmt::format("  counters of messages are watched for {:.0f} s\n", options.watch_s));
+  std::this_thread::sleep_for(std::chrono::duration<double>(options.watch_s));
+  const auto second = read_anew(*this, "messages", {{unit.name, first.audited->counted}});
+  if (!second.audited) return *second.failed;
+  StageEnd end =
+      passed("messages", fmt::format("the counters of its messages moved within {:.0f} s", options.watch_s));
+  take_findings(findings_of(*second.audited, "messages"), end);
+  // What is a warning of a night's audit is a unit that sends nothing now.
+  if (end.done.findings.empty()) return end;
+  end.done.passed = false;
+  end.done.text = end.done.findings.front().text;
+  end.status = Exit::trouble;
   return end;
 }
 

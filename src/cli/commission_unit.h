@@ -15,7 +15,8 @@ struct CommissionOptions {
   fleet::Choice choice;
   std::string answers;  ///< the file; empty: none
   std::string why;
-  std::string watch = "10 s";  ///< how long the counters of messages are watched
+  std::string watch = "65 s";  ///< how long the counters of messages are watched, as written
+  double watch_s = 65;         ///< the same in seconds
   bool bench = false;
   bool yes = false;
   bool outside_window = false;
