@@ -6,6 +6,7 @@
 #include <filesystem>
 #include <memory>
 
+#include "cli/command.h"
 #include "cli/exit_status.h"
 #include "cli/first_fleet.h"
 #include "cli/print.h"

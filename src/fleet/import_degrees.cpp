@@ -84,7 +84,7 @@ std::optional<AngleText> take_apart(std::string_view cell) {
     } else if ((text[at] == '-' || text[at] == '+') && angle.numbers.empty() && !angle.signed_) {
       angle.signed_ = true;
       angle.negative = text[at++] == '-';
-    } else if (text[at] == ' ' || text[at] == '-' || text[at] == '.') {
+    } else if (text[at] == ' ' || (text[at] == '-' && !angle.numbers.empty())) {
       ++at;
     } else {
       return std::nullopt;

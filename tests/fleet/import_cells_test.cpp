@@ -45,16 +45,17 @@ TEST_CASE("a date whose day and month could be each other is not decided before 
 }
 
 TEST_CASE("dates that can be read in one way alone are read, with a time of day behind them or not") {
-  for (const char* cell : {"2024-06-10", "2024/6/10", "2024.06.10", "20240610", "10 Jun 2024", "10-Jun-24", "June 10, 2024",
-                           "Jun 10 2024", "2024-06-10 08:30:00", "2024-06-10T08:30:00Z", "10 June 2024 8:30 AM"}) {
+  for (const char* cell :
+       {"2024-06-10", "2024/6/10", "2024.06.10", "20240610", "10 Jun 2024", "10-Jun-24", "June 10, 2024",
+        "Jun 10 2024", "2024-06-10 08:30:00", "2024-06-10T08:30:00Z", "10 June 2024 8:30 AM"}) {
     INFO(cell);
     CHECK(date(cell) == "2024-06-10");
   }
 }
 
 TEST_CASE("what is no date is told as that") {
-  for (const char* cell : {"soon", "2024", "31/2/2024", "2024-02-30", "6/10", "13/13/2024", "10 Foo 2024", "6/10/2024/5",
-                           "6/10/2024 or 7/11/2024", "0/0/0"}) {
+  for (const char* cell : {"soon", "2024", "31/2/2024", "2024-02-30", "6/10", "13/13/2024", "10 Foo 2024",
+                           "6/10/2024/5", "6/10/2024 or 7/11/2024", "0/0/0"}) {
     INFO(cell);
     CHECK(starts(date(cell), "expected a date"));
   }
@@ -113,8 +114,9 @@ TEST_CASE("coordinates are read in degrees, minutes and seconds, with a sign or 
   CHECK(text(degrees_of("54,8999074", true, 0)) == "54.8999074");
   CHECK(text(degrees_of("\u221220.5", false, 0)) == "-20.5");
   // 54 + 53/60 + 59.6664/3600 = 54.8999073...
-  for (const char* cell : {"54\u00b053'59.6664\"N", "N 54 53 59.6664", "54-53-59.6664 N", "54d 53m 59.6664s N",
-                           "54:53:59.6664", "54\u00b0 53\u2032 59,6664\u2033 N", "54 deg 53.99444 min north"}) {
+  for (const char* cell :
+       {"54\u00b053'59.6664\"N", "N 54 53 59.6664", "54-53-59.6664 N", "54d 53m 59.6664s N", "54:53:59.6664",
+        "54\u00b0 53\u2032 59,6664\u2033 N", "54 deg 53.99444 min north"}) {
     INFO(cell);
     const auto degrees = degrees_of(cell, true, 0);
     REQUIRE(degrees);
@@ -128,15 +130,16 @@ TEST_CASE("coordinates that contradict themselves or the column are told") {
   CHECK(starts(text(degrees_of("54.5 N", false, 0)), "expected E or W"));
   CHECK(starts(text(degrees_of("-54.5 N", true, 0)), "expected a sign or a letter"));
   CHECK(starts(text(degrees_of("-20.5 W", false, 0)), "expected a sign or a letter"));
-  for (const char* cell : {"54 61 0", "54 0 60", "54.5 30 0", "north", "54 1 2 3", "54.5 N S", "54.5 O", "x", "--5"}) {
+  for (const char* cell :
+       {"54 61 0", "54 0 60", "54.5 30 0", "north", "54 1 2 3", "54.5 N S", "54.5 O", "x", "--5"}) {
     INFO(cell);
     CHECK(starts(text(degrees_of(cell, true, 0)), "expected degrees"));
   }
 }
 
 TEST_CASE("hardware addresses come in several groupings") {
-  for (const char* cell : {"00:1a:2b:3c:4d:5e", "00-1A-2B-3C-4D-5E", "001a.2b3c.4d5e", "001A2B3C4D5E", "0:1a:2b:3c:4d:5e",
-                           " 00 1a 2b 3c 4d 5e "}) {
+  for (const char* cell : {"00:1a:2b:3c:4d:5e", "00-1A-2B-3C-4D-5E", "001a.2b3c.4d5e", "001A2B3C4D5E",
+                           "0:1a:2b:3c:4d:5e", " 00 1a 2b 3c 4d 5e "}) {
     INFO(cell);
     CHECK(text(hardware_address_of(cell)) == "00:1a:2b:3c:4d:5e");
   }
@@ -158,8 +161,8 @@ TEST_CASE("an address gives up its port, its prefix and what a browser puts arou
   CHECK(taken("192.0.2.7/24") == "192.0.2.7  /24");
   CHECK(taken("http://192.0.2.7/login") == "192.0.2.7  http:///login");
   CHECK(taken("RSU-7.Larkmoor.example") == "rsu-7.larkmoor.example  ");
-  for (const char* cell : {"192.0.2", "192.0.2.7:", "192.0.2.7:0", "192.0.2.7:99999", "[2001:db8::7", "192.0.2.7 192.0.2.8",
-                           "10.1.2.300", "see note"}) {
+  for (const char* cell : {"192.0.2", "192.0.2.7:", "192.0.2.7:0", "192.0.2.7:99999", "[2001:db8::7",
+                           "192.0.2.7 192.0.2.8", "10.1.2.300", "see note"}) {
     INFO(cell);
     CHECK(starts(taken(cell), "no: expected"));
   }

@@ -30,15 +30,22 @@ std::string utf16(const std::string& latin1, bool big_end_first, bool with_mark)
 
 }  // namespace
 
-TEST_CASE("a spreadsheet is read in UTF-8, with and without a byte order mark, and in UTF-16 of either order") {
-  const std::string latin1 = "Name,Stra\xdf" "e\nLK-1,M\xfchlweg\n";
-  const std::string utf8 = "Name,Stra\xc3\x9f" "e\nLK-1,M\xc3\xbchlweg\n";
+TEST_CASE(
+    "a spreadsheet is read in UTF-8, with and without a byte order mark, and in UTF-16 of either order") {
+  const std::string latin1 =
+      "Name,Stra\xdf"
+      "e\nLK-1,M\xfchlweg\n";
+  const std::string utf8 =
+      "Name,Stra\xc3\x9f"
+      "e\nLK-1,M\xc3\xbchlweg\n";
   for (const std::string& octets :
        {utf8, "\xef\xbb\xbf" + utf8, latin1, utf16(latin1, false, true), utf16(latin1, true, true),
         utf16(latin1, false, false), utf16(latin1, true, false)}) {
     const Spreadsheet sheet = read(octets);
     REQUIRE(sheet.rows.size() == 2);
-    CHECK(sheet.rows[0].cells == Cells{"Name", "Stra\xc3\x9f" "e"});
+    CHECK(sheet.rows[0].cells == Cells{"Name",
+                                       "Stra\xc3\x9f"
+                                       "e"});
     CHECK(sheet.rows[1].cells == Cells{"LK-1", "M\xc3\xbchlweg"});
   }
   CHECK(read(utf8).encoding == "UTF-8");
@@ -60,7 +67,9 @@ TEST_CASE("characters beyond the basic plane survive UTF-16, and halves of a pai
   CHECK(text->text == "\U0001f600");
   const auto half = decode_sheet("\xff\xfe\x3d\xd8\x41\x00"s);
   REQUIRE(half);
-  CHECK(half->text == "\ufffd" "A");
+  CHECK(half->text ==
+        "\ufffd"
+        "A");
 }
 
 TEST_CASE("a workbook and other octets that are no text are told as that") {
