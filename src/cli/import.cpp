@@ -212,11 +212,10 @@ int import_file(const ImportOptions& options) {
 Command import_command() {
   const auto options = std::make_shared<ImportOptions>();
   return {"import",
-          "Makes units.csv of a spreadsheet, and tells what did not fit (then exits 2).",
+          "Makes units.csv of a spreadsheet. What did not fit is told: exit 2.",
           {{"",
             {{"FILE", "", "the spreadsheet, saved as CSV or text", &options->file, true},
-             {"--column", "'C=F'", "their column C is field F (none: not used); may be repeated",
-              &options->columns},
+             {"--column", "'C=F'", "column C is field F, or none; may be repeated", &options->columns},
              {"--dates", "ORDER", "day-first or month-first, where a date can be both", &options->dates},
              {"--decimal", "MARK", "comma or point, where 1,234 can be both", &options->decimal},
              {"--model", "M", "", &options->model},
