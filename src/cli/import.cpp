@@ -216,7 +216,7 @@ Command import_command() {
           {{"",
             {{"FILE", "", "the spreadsheet, saved as CSV or text", &options->file, true},
              {"--column", "'C=F'", "column C is field F, or none; may be repeated", &options->columns},
-             {"--dates", "ORDER", "day-first or month-first, where a date can be both", &options->dates},
+             {"--dates", "ORDER", "day-first or month-first, where it can be both", &options->dates},
              {"--decimal", "MARK", "comma or point, where 1,234 can be both", &options->decimal},
              {"--model", "M", "", &options->model},
              {"--groups", "G", "of units whose row names none", &options->groups},

@@ -67,10 +67,10 @@ TEST_CASE("the commented site record of a new fleet is one, once its comments ar
   const std::string made = (place.folder / "f").string();
   REQUIRE(run({"new", made}).status == 0);
   std::string text = text_of(made + "/units.yaml");
-  const std::string comment = "      # ";
+  const std::string comment = "\n      # ";
   std::size_t taken = 0;
   for (std::size_t at = text.find(comment); at != std::string::npos; at = text.find(comment, at + 1)) {
-    text.erase(at + 6, 2);
+    text.erase(at + 7, 2);
     ++taken;
   }
   CHECK(taken == 12);
