@@ -36,6 +36,8 @@ struct Command {
 };
 
 Command check_command();
+Command import_command();
+Command new_command();
 Command units_command();
 Command where_command();
 Command reach_command();

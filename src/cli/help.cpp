@@ -56,7 +56,7 @@ std::string help_of(const Command& command) {
 std::string help_of(const std::vector<Command>& commands) {
   std::string out =
       "Keeps a fleet of roadside units set the way its files say, over SNMP.\n"
-      "Usage: vergeset COMMAND [options]\n\n";
+      "Usage: vergeset COMMAND [options]\n";
   for (const Command& command : commands) out += fmt::format("  {:<10}{}\n", command.name, command.about);
   return out +
          "\nvergeset COMMAND --help tells more of one; vergeset --version tells the version.\n"

@@ -226,6 +226,11 @@ struct Fleet {
 /// may be sent.
 Fleet load_fleet(const std::string& folder, const std::string& schemas, Faults& faults);
 
+/// The same with this text in the place of units.csv, whether there is one or not: what would come of writing
+/// it.
+Fleet load_fleet_with(const std::string& folder, const std::string& schemas, const std::string& units_csv,
+                      Faults& faults);
+
 /// The choice of units on a command line: each of names, groups and models that is given narrows it.
 struct Choice {
   std::vector<std::string> names;  ///< names, or patterns with * and ?; empty: all

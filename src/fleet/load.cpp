@@ -78,10 +78,12 @@ void read_groups(const std::string& folder, Fleet& fleet, Tree& tree, Faults& fa
   }
 }
 
-void read_units(const std::string& folder, Tree& tree, UnitMaker& maker, Faults& faults) {
+/// `own_csv`, where there is one, stands in the place of units.csv.
+void read_units(const std::string& folder, const std::string* own_csv, Tree& tree, UnitMaker& maker,
+                Faults& faults) {
   const auto take = [&](const UnitEntry& entry) { maker.take(entry); };
   const bool yaml = stands(folder + "/units.yaml");
-  const bool csv = stands(folder + "/units.csv");
+  const bool csv = own_csv != nullptr || stands(folder + "/units.csv");
   if (stands(folder + "/units.yml")) {
     tell_passed_over("units.yml", faults);
   } else if (!yaml && !csv) {
@@ -94,7 +96,7 @@ void read_units(const std::string& folder, Tree& tree, UnitMaker& maker, Faults&
   }
   if (!csv) return;
   tree.files.insert("units.csv");
-  const auto text = read_text_file(folder + "/units.csv");
+  const auto text = own_csv != nullptr ? Result(*own_csv) : read_text_file(folder + "/units.csv");
   if (!text) {
     faults.add({"units.csv", 0, 0}, text.problem());
     return;
@@ -102,9 +104,8 @@ void read_units(const std::string& folder, Tree& tree, UnitMaker& maker, Faults&
   read_units_csv(*text, "units.csv", faults, take);
 }
 
-}  // namespace
-
-Fleet load_fleet(const std::string& folder, const std::string& schemas, Faults& faults) {
+Fleet load(const std::string& folder, const std::string& schemas, const std::string* own_csv,
+           Faults& faults) {
   Fleet fleet;
   fleet.folder = folder;
   if (!stands(folder + "/fleet.yaml")) {
@@ -120,12 +121,23 @@ Fleet load_fleet(const std::string& folder, const std::string& schemas, Faults& 
   tree.file = read_fleet_file(file.root(), fleet);
   read_groups(folder, fleet, tree, faults);
   UnitMaker maker(fleet, tree.file, tree.groups, faults);
-  read_units(folder, tree, maker, faults);
+  read_units(folder, own_csv, tree, maker, faults);
   maker.finish();
   const std::set<std::string>& payloads = maker.payload_files();
   tree.files.insert(payloads.begin(), payloads.end());
   fleet.files.assign(tree.files.begin(), tree.files.end());
   return fleet;
+}
+
+}  // namespace
+
+Fleet load_fleet(const std::string& folder, const std::string& schemas, Faults& faults) {
+  return load(folder, schemas, nullptr, faults);
+}
+
+Fleet load_fleet_with(const std::string& folder, const std::string& schemas, const std::string& units_csv,
+                      Faults& faults) {
+  return load(folder, schemas, &units_csv, faults);
 }
 
 }  // namespace vergeset::fleet

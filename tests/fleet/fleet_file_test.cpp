@@ -234,5 +234,5 @@ TEST_CASE("the newcomer's fleet loads without a fault") {
   REQUIRE(fleet.units.size() == 1);
   CHECK(fleet.units[0].host == "127.0.0.1");
   CHECK(fleet.units[0].port == 16100);
-  CHECK(fleet.units[0].desired.values.size() == 3);
+  CHECK(fleet.units[0].desired.values.size() == 4);
 }
