@@ -9,19 +9,17 @@
 #include "report/acceptance_words.h"
 #include "report/fleet_text.h"
 #include "report/words.h"
-#include "smi/inert.h"
 
 namespace vergeset::report {
 
 namespace {
 
-constexpr std::size_t longest_cell = 240;
 constexpr std::size_t longest_name = 60;
 
 /// Text from outside as text of the page: short, inert, and no markup.
-std::string page_text(const std::string& text, std::size_t most = longest_cell) {
+std::string page_text(const std::string& text) {
   std::string out;
-  for (const char c : smi::inert(shortened_to(text, most, "\u2026"))) {
+  for (const char c : cell_text(text)) {
     switch (c) {
       case '&':
         out += "&amp;";
@@ -106,7 +104,7 @@ PaperList named_list(std::string name, std::string heading, const std::vector<Ac
   PaperList list;
   list.name = std::move(name);
   list.heading = std::move(heading);
-  list.shares = {0.36, 0.64};
+  list.shares = {0.46, 0.54};
   for (const Acceptance::Field& field : fields) list.rows.push_back({field.name, field.text});
   list.least_across = 2;
   list.most_across = 3;
@@ -125,11 +123,18 @@ PaperList titled_list(std::string name, std::string heading, std::vector<std::st
 
 PaperList findings_list(const Acceptance& sheet) {
   PaperList list = titled_list("findings", "Open findings: " + open_findings_count(sheet),
-                               {"severity", "finding", "after"}, {0.1, 0.66, 0.24});
+                               {"severity", "finding", "after"}, {0.1, 0.61, 0.29});
   for (const checks::Finding& finding : open_findings(sheet)) {
     list.rows.push_back({std::string(fleet::severity_name(finding.severity)), finding.text, finding.source});
   }
-  list.least_lines = 2;
+  list.keep = 10;
+  return list;
+}
+
+PaperList identity_list(const Acceptance& sheet) {
+  PaperList list = named_list("identity", "", identity(sheet));
+  list.shares = {0.3, 0.7};
+  list.most_across = 2;
   return list;
 }
 
@@ -142,17 +147,18 @@ PaperList site_list(const Acceptance& sheet) {
 
 PaperList checks_list(const Acceptance& sheet) {
   PaperList list = titled_list("checks", "Checks at the pole", {"check", "answer", "note", "who", "when"},
-                               {0.26, 0.15, 0.27, 0.14, 0.18});
+                               {0.26, 0.13, 0.25, 0.15, 0.21});
   for (const Acceptance::Check& check : sheet.checks) {
     list.rows.push_back({check.states, check.answer, check.note, check.who, time_text(check.at)});
   }
   if (list.rows.empty()) list.below = "none were made";
+  list.keep = 16;
   return list;
 }
 
 PaperList stages_list(const Acceptance& sheet) {
   PaperList list =
-      titled_list("stages", "Stages", {"stage", "result", "", "who", "when"}, {0.12, 0.15, 0.41, 0.14, 0.18});
+      titled_list("stages", "Stages", {"stage", "result", "", "who", "when"}, {0.11, 0.15, 0.38, 0.15, 0.21});
   for (const Acceptance::Stage& stage : sheet.stages) {
     list.rows.push_back({stage.name, stage.result, stage.text, stage.who, time_text(stage.at)});
   }
@@ -163,7 +169,7 @@ PaperList stages_list(const Acceptance& sheet) {
 PaperList settings_list(const Acceptance& sheet) {
   const std::size_t count = sheet.settings.size();
   PaperList list = titled_list("settings", fmt::format("Settings: {} changed", count),
-                               {"setting", "as found", "as left"}, {0.36, 0.32, 0.32});
+                               {"setting", "as found", "as left"}, {0.4, 0.3, 0.3});
   for (const Acceptance::Setting& setting : sheet.settings) {
     list.rows.push_back({setting.name, setting.as_found, setting.as_left});
   }
@@ -192,7 +198,7 @@ PaperList lines_list(std::string name, std::string heading, const std::vector<st
 }
 
 std::string side_head(const Acceptance& sheet, int side) {
-  const std::string title = page_text(sheet.unit, longest_name);
+  const std::string title = page_text(shortened_to(sheet.unit, longest_name, "\u2026"));
   const char* const level = side == 1 ? "h1" : "p";
   return fmt::format(
       "<header{}><{} class=\"unit\">Acceptance sheet <b>{}</b></{}>"
@@ -217,11 +223,11 @@ std::string signature_lines() {
 
 constexpr double head_height = 24;
 constexpr double verdict_height = 40;
-constexpr double signatures_height = 19 + 14 + 3 * 26;
+constexpr double signatures_height = 19 + 14 + 3 * 24;
 
 std::string first_side(const Acceptance& sheet) {
-  std::vector<PaperList> lists{named_list("identity", "", identity(sheet)), findings_list(sheet),
-                               site_list(sheet), checks_list(sheet)};
+  std::vector<PaperList> lists{identity_list(sheet), findings_list(sheet), site_list(sheet),
+                               checks_list(sheet)};
   const PaperType type = fit_side(lists, paper_height - head_height - verdict_height - signatures_height);
   std::string out = fmt::format("<div class=\"side {}\">\n", type.name) + side_head(sheet, 1);
   out += fmt::format("<p class=\"verdict n2\"><span class=\"fit\">{}</span></p>\n",
@@ -251,7 +257,8 @@ std::string acceptance_page(const Acceptance& sheet) {
       "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src "
       "'unsafe-inline'\">\n"
       "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n";
-  out += fmt::format("<title>Acceptance sheet {}</title>\n", page_text(sheet.unit, longest_name));
+  out += fmt::format("<title>Acceptance sheet {}</title>\n",
+                     page_text(shortened_to(sheet.unit, longest_name, "\u2026")));
   out += fmt::format("<style>{}</style>\n</head>\n<body>\n<main>\n", acceptance_style());
   return out + first_side(sheet) + second_side(sheet) + "</main>\n</body>\n</html>\n";
 }

@@ -5,6 +5,7 @@
 #include <cmath>
 #include <numeric>
 
+#include "report/acceptance_words.h"
 #include "report/wrap.h"
 
 namespace vergeset::report {
@@ -12,13 +13,14 @@ namespace vergeset::report {
 namespace {
 
 constexpr double heading_height = 19;
-constexpr double around_row = 2.75;  ///< padding, and a rule that is as thin as a browser draws it
 constexpr double between_tables = 14;
 constexpr double beside_cell = 6;
-constexpr double letter_width = 0.56;  ///< of the type's size: DejaVu Sans, wider than most
+constexpr double letter_width = 0.6;  ///< of the type's size: DejaVu Sans, wider than most
 
-constexpr PaperType roomy{"roomy", 9, 11.5};
-constexpr PaperType close{"close", 7.8, 9.6};
+constexpr std::size_t more_than_fit = 200;  ///< rows, three side by side, of the least height
+
+constexpr PaperType roomy{"roomy", 9, 11.5, 2.75};
+constexpr PaperType close{"close", 7.6, 9.2, 1.95};
 
 /// One way to set a side.
 struct Setting {
@@ -44,7 +46,7 @@ constexpr std::array<Setting, 12> settings{{
 
 int lines_of(const std::string& text, double width, const PaperType& type) {
   const int letters = static_cast<int>(std::floor((width - beside_cell) / (type.size * letter_width)));
-  return static_cast<int>(wrapped(printable(text), std::max(4, letters), true).size());
+  return static_cast<int>(wrapped(cell_text(text), std::max(4, letters), true).size());
 }
 
 int row_lines(const PaperList& list, const std::vector<std::string>& row, const Setting& setting) {
@@ -58,9 +60,9 @@ int row_lines(const PaperList& list, const std::vector<std::string>& row, const 
 
 void set_list(PaperList& list, const Setting& setting) {
   list.across = std::clamp(setting.across, list.least_across, list.most_across);
-  list.shown = list.rows.size();
+  list.shown = std::min(list.rows.size(), more_than_fit);
   list.lines.clear();
-  for (const auto& row : list.rows) list.lines.push_back(row_lines(list, row, setting));
+  for (std::size_t i = 0; i < list.shown; ++i) list.lines.push_back(row_lines(list, list.rows[i], setting));
   list.lines_below = 0;
   if (list.below.empty()) return;
   const int most = std::max({setting.lines, list.least_lines, 2});
@@ -73,18 +75,27 @@ double lists_height(const std::vector<PaperList>& lists, const PaperType& type) 
   });
 }
 
-/// The tallest of those that have rows to spare.
-PaperList* tallest(std::vector<PaperList>& lists, const PaperType& type) {
+/// The tallest of those that have rows to spare; of those that have more than a few where none has.
+PaperList* to_be_cut(std::vector<PaperList>& lists, const PaperType& type) {
   constexpr std::size_t few = 3;
-  PaperList* found = nullptr;
-  for (PaperList& list : lists) {
-    if (list.shown <= few) continue;
-    if (found == nullptr || paper_list_height(list, type) > paper_list_height(*found, type)) found = &list;
+  for (const bool keeping : {true, false}) {
+    PaperList* found = nullptr;
+    for (PaperList& list : lists) {
+      if (list.shown <= (keeping ? list.keep : few)) continue;
+      if (found == nullptr || paper_list_height(list, type) > paper_list_height(*found, type)) found = &list;
+    }
+    if (found != nullptr) return found;
   }
-  return found;
+  return nullptr;
 }
 
 }  // namespace
+
+std::string cell_text(const std::string& text) {
+  constexpr std::size_t longest = 240;
+  // Twice, since a text may grow when it is made inert, and may be too long to be worth that.
+  return shortened_to(printable(shortened_to(text, longest, "\u2026")), longest, "\u2026");
+}
 
 PaperPart paper_part(std::size_t count, int across, int part) {
   const auto tables = static_cast<std::size_t>(across);
@@ -95,16 +106,16 @@ PaperPart paper_part(std::size_t count, int across, int part) {
 
 double paper_list_height(const PaperList& list, const PaperType& type) {
   double height = list.heading.empty() ? 0 : heading_height;
-  if (!list.titles.empty() && !list.rows.empty()) height += type.line + around_row;
+  if (!list.titles.empty() && !list.rows.empty()) height += type.line + type.around;
   double rows = 0;
   for (int part = 0; part < list.across; ++part) {
     const PaperPart of = paper_part(list.shown, list.across, part);
     double table = 0;
-    for (std::size_t i = of.from; i < of.to; ++i) table += list.lines[i] * type.line + around_row;
+    for (std::size_t i = of.from; i < of.to; ++i) table += list.lines[i] * type.line + type.around;
     rows = std::max(rows, table);
   }
-  if (list.shown < list.rows.size()) height += type.line + around_row;
-  if (list.lines_below > 0) height += list.lines_below * type.line + around_row;
+  if (list.shown < list.rows.size()) height += type.line + type.around;
+  if (list.lines_below > 0) height += list.lines_below * type.line + type.around;
   return height + rows;
 }
 
@@ -114,7 +125,7 @@ PaperType fit_side(std::vector<PaperList>& lists, double room) {
     if (lists_height(lists, setting.type) <= room) return setting.type;
   }
   while (lists_height(lists, close) > room) {
-    PaperList* list = tallest(lists, close);
+    PaperList* list = to_be_cut(lists, close);
     if (list == nullptr) break;
     --list->shown;
   }

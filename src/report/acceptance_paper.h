@@ -15,6 +15,7 @@ struct PaperType {
   std::string_view name;  ///< its class in the page
   double size = 0;
   double line = 0;
+  double around = 0;  ///< a row's padding, and a rule that is as thin as a browser draws it
 };
 
 /// A list on a side: tables of the same columns, one or more of them side by side.
@@ -29,6 +30,8 @@ struct PaperList {
   int most_across = 1;
   int least_lines = 1;  ///< that a row may have however little room there is
 
+  std::size_t keep = 3;  ///< how many rows it gives up last, the first ones
+
   // By fit_side():
   int across = 1;
   std::size_t shown = 0;   ///< how many rows are printed, the first ones
@@ -39,6 +42,9 @@ struct PaperList {
 /// The widest that is the same on A4 and US Letter, and the height of the lower one, both without margins.
 inline constexpr double paper_width = 527;
 inline constexpr double paper_height = 722;
+
+/// A text from outside as it stands in a cell: inert, and cut where it is longer than anybody reads there.
+std::string cell_text(const std::string& text);
 
 /// Chooses the largest type, the most lines a row and the fewest tables side by side with which all lists fit
 /// `room`, and the lines of each row; where none does, so many rows that they do, taking from the tallest

@@ -11,7 +11,7 @@ body { margin: 0; color: var(--ink); background: var(--ground); overflow-wrap: a
 header { display: flex; justify-content: space-between; align-items: baseline; gap: 1em; }
 h1, h2 { font-family: Georgia, "Times New Roman", "DejaVu Serif", serif; }
 h1, h2, p { margin: 0; }
-.verdict { border: 1px solid var(--ink); }
+.verdict { border: 1px solid var(--ink); font-weight: 600; }
 table { width: 100%; table-layout: fixed; border-collapse: separate; border-spacing: 0; }
 th, td { text-align: left; vertical-align: top; font-weight: normal; unicode-bidi: isolate; }
 th { color: var(--soft); font-style: italic; }
@@ -55,28 +55,29 @@ td { border-bottom: 1px solid var(--rule); }
 @page { margin: 11mm 12mm; }
 @media print {
   :root { color-scheme: light; --ink: #000; --soft: #000; --ground: #fff; --rule: #888; }
-  .beyond { display: none; }
   .side { break-inside: avoid; }
   .side + .side { break-before: page; }
   .roomy { font-size: 9pt; line-height: 11.5pt; }
-  .close { font-size: 7.8pt; line-height: 9.6pt; }
+  .close { font-size: 7.6pt; line-height: 9.2pt; }
   header { height: 24pt; overflow: hidden; font-size: 9pt; line-height: 20pt; white-space: nowrap; }
   h1 { font-size: 15pt; line-height: 20pt; overflow: hidden; text-overflow: ellipsis; }
   h2 { margin: 6pt 0 1pt; height: 12pt; overflow: hidden; font-size: 9.5pt; line-height: 12pt;
     white-space: nowrap; text-overflow: ellipsis; }
-  .verdict { margin: 0 0 4pt; padding: 3pt 6pt; font-size: 9.5pt; line-height: 12pt; }
+  .verdict { margin: 0 1pt 4pt 0; padding: 3pt 6pt; font-size: 9.5pt; line-height: 12pt; }
   .across { display: grid; grid-template-columns: repeat(var(--across), minmax(0, 1fr)); gap: 0 14pt;
     align-items: start; }
   th, td, .below, .more { padding: 1pt 6pt 1pt 0; }
+  .close :is(th, td, .below, .more) { padding-top: .6pt; padding-bottom: .6pt; }
   td { border-bottom: .5pt solid var(--rule); }
   th { white-space: nowrap; overflow: hidden; }
+  .across.beyond { display: none; }
   .more { font-style: italic; }
   .fit { display: -webkit-box; -webkit-box-orient: vertical; overflow: hidden; }
-  .n1 .fit { -webkit-line-clamp: 1; }
+  .n1 .fit { display: block; white-space: nowrap; text-overflow: ellipsis; }
   .n2 .fit { -webkit-line-clamp: 2; }
   .n3 .fit { -webkit-line-clamp: 3; }
   .n4 .fit { -webkit-line-clamp: 4; }
-  .sign td { height: 25pt; vertical-align: bottom; }
+  .sign td { height: 23pt; vertical-align: bottom; }
 }
 )css";
 }

@@ -13,6 +13,7 @@ namespace vergeset::report {
 namespace {
 
 constexpr int sheet_width = 80;
+constexpr std::size_t longest_name = 56;
 constexpr std::size_t longest_text = 400;  ///< of what a unit or a file says; more of it is in the records
 
 std::string bounded(const std::string& text) {
@@ -26,8 +27,8 @@ std::string sheet_heading(const Screen& screen, const std::string& title, const 
 std::string identity_text(const Screen& screen, const Acceptance& sheet) {
   Table table(2);
   for (const Acceptance::Field& field : identity(sheet)) table.add({field.name, bounded(field.text)});
-  return bold(screen, "Acceptance sheet   " + printable(bounded(sheet.unit))) + "\n" +
-         paragraph(screen, bounded(verdict_text(sheet))) + "\n" + table.text(screen);
+  return bold(screen, "Acceptance sheet   " + shortened_to(printable(sheet.unit), longest_name, "...")) +
+         "\n" + paragraph(screen, bounded(verdict_text(sheet))) + "\n" + table.text(screen);
 }
 
 std::string findings_section(const Screen& screen, const Acceptance& sheet) {
@@ -101,7 +102,7 @@ std::string keys_section(const Screen& screen, const Acceptance& sheet) {
 std::string signatures_section(const Screen& screen) {
   std::string out = sheet_heading(screen, "Signatures");
   const int name = std::max(8, screen.width - 32);
-  const int signature = std::max(8, screen.width - 56);
+  const int signature = std::max(6, screen.width - 56);
   for (const std::string_view signer : signers()) {
     out += fmt::format("\n  {:<23}name {:_<{}}\n", signer, "", name);
     out += fmt::format("\n  {:<23}signature {:_<{}}  date {:_<12}\n", "", "", signature, "");

@@ -81,12 +81,12 @@ for paper in A4 Letter; do
   holds ordinary-$paper.1.txt LK-104 "may be accepted" "3 satellites" "at the pole 6.2 m" r.lopez 2026-11-25T08:20Z
   holds ordinary-$paper.2.txt LK-104 192.0.2.10 "bearing 42 deg" "change 0041" "Local codes"
   ! grep -q ' more: ' ordinary-$paper.1.txt ordinary-$paper.2.txt || complain "an ordinary sheet is cut on $paper"
-  holds worst-$paper.1.txt LK-104 "not to be accepted yet" "finding 4:" "check 16:" site-field-number-29
-  holds worst-$paper.2.txt LK-104 "more: records/commissioning/LK-104/0002" stage-10 "row-1 payload"
+  holds worst-$paper.1.txt LK-104 "not to be accepted yet" "finding 4:" "check 16:" "field 29"
+  holds worst-$paper.2.txt LK-104 "more: records/commissioning/LK-104/0002" stage-10 "found 1:"
   holds hostile-$paper.1.txt '<script>'
   holds hostile-$paper.2.txt '<script>'
 done
-shown=$(grep -oE 'row-[0-9]+ payload' worst-Letter.2.txt | sort -u | wc -l)
+shown=$(grep -oE 'found [0-9]+:' worst-Letter.2.txt | sort -u | wc -l)
 more=$(sed -n 's/.*and \([0-9]*\) more: .*/\1/p' worst-Letter.2.txt | tail -n 1)
 [ $((shown + more)) -eq 160 ] || complain "of 160 settings $shown are printed and $more told of"
 
