@@ -279,6 +279,8 @@ std::string left_out_text(const ModelParts& parts) {
 
 Result<ModelText> model_text(const smi::Mib& mib, const ModelWish& wish) {
   if (mib.modules.empty()) return Problem{"there is no MIB module in it"};
+  if (std::ranges::all_of(mib.objects, [](const MibObject& one) { return one.type == smi::MibType::node; }))
+    return Problem{fmt::format("{} has no objects: only names, types or notifications", wish.files)};
   const auto roots = roots_of(mib, wish.root);
   if (!roots) return Problem{roots.problem()};
   const smi::Oid& root = roots->file;

@@ -23,24 +23,14 @@ struct Pointer {
   std::string_view trait;
 };
 
-constexpr std::array<Pointer, 18> pointers{{{"reboot", "action"},
-                                            {"restart", "action"},
-                                            {"reset", "action"},
-                                            {"shutdown", "action"},
-                                            {"shut down", "action"},
-                                            {"erase", "action"},
-                                            {"delete all", "action"},
-                                            {"factory default", "action"},
-                                            {"install", "action"},
-                                            {"upgrade", "action"},
-                                            {"standby", "needs-standby"},
-                                            {"ipaddr", "cuts-off"},
-                                            {"gateway", "cuts-off"},
-                                            {"netmask", "cuts-off"},
-                                            {"subnet", "cuts-off"},
-                                            {"dhcp", "cuts-off"},
-                                            {"vlan", "cuts-off"},
-                                            {"query", "running"}}};
+constexpr std::array<Pointer, 20> pointers{
+    {{"reboot", "action"},          {"restart", "action"},   {"reset", "action"},
+     {"shutdown", "action"},        {"shut down", "action"}, {"erase", "action"},
+     {"clear", "action"},           {"flush", "action"},     {"delete all", "action"},
+     {"factory default", "action"}, {"install", "action"},   {"upgrade", "action"},
+     {"standby", "needs-standby"},  {"ipaddr", "cuts-off"},  {"gateway", "cuts-off"},
+     {"netmask", "cuts-off"},       {"subnet", "cuts-off"},  {"dhcp", "cuts-off"},
+     {"vlan", "cuts-off"},          {"query", "running"}}};
 
 /// "traits; `reboot` in its name points to action"
 std::string traits_to_review(const MibObject& object) {
