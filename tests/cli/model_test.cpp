@@ -2,6 +2,8 @@
 
 #include <cstdio>
 #include <filesystem>
+#include <nlohmann/json.hpp>
+#include <set>
 #include <sstream>
 
 #include "catch.h"
@@ -11,6 +13,8 @@
 #include "schema/model.h"
 #include "schema/scratch.h"
 #include "smi/form.h"
+#include "smi/units.h"
+#include "translated.h"
 
 using namespace vergeset;
 using namespace vergeset::tests;
@@ -36,7 +40,7 @@ struct MadeModel {
     std::vector<std::string> words{"model", "from-mib"};
     words.insert(words.end(), files.begin(), files.end());
     words.insert(words.end(), more.begin(), more.end());
-    words.insert(words.end(), {"--name", "made", "--out", scratch.path("models/made.yaml")});
+    words.insert(words.end(), {"--json", "--name", "made", "--out", scratch.path("models/made.yaml")});
     ran = run(words);
     if (ran.status != 0) return;
     std::ifstream file(scratch.path("models/made.yaml"));
@@ -105,6 +109,161 @@ void check_like_ours(Smi smi) {
   CHECK(made.model->mode->operate == ours.mode->operate);
 }
 
+/// The types that snmptranslate may print for a form of ours.
+bool same_type(const Object& object, const Translated& theirs) {
+  using enum smi::Form;
+  const std::string& type = theirs.type;
+  const bool is_index = object.table != nullptr && object.table->index == object.name;
+  switch (object.syntax.form) {
+    case integer:
+      return type == "INTEGER" || type == "Integer32" ||
+             (is_index && (type == "Unsigned32" || type == "Gauge32"));
+    case enumeration:
+      return type == "INTEGER" && !theirs.labels.empty();
+    case row_status:
+      return type == "INTEGER" && theirs.convention == "RowStatus";
+    case bits:
+      return type == "BITS";
+    case counter:
+      return type == "Counter32";
+    case counter64:
+      return type == "Counter64";
+    case gauge:
+      return type == "Gauge32" || type == "Unsigned32";
+    case time_ticks:
+      return type == "TimeTicks";
+    case object_id:
+      return type == "OBJECT IDENTIFIER";
+    case ip_address:
+      return type == "IpAddress" || type == "NetworkAddress";
+    case mac:
+      return type == "OCTET STRING" && theirs.convention == "MacAddress";
+    case date_time:
+      return type == "OCTET STRING" && theirs.convention == "DateAndTime";
+    default:
+      return type == "OCTET STRING";
+  }
+}
+
+void check_limits(const Object& object, const Translated& theirs) {
+  const smi::Syntax& ours = object.syntax;
+  if (!ours.words.empty()) {
+    CHECK(ours.words == theirs.labels);
+    return;
+  }
+  if (!theirs.labels.empty()) CHECK(smi::labels_of(ours) == theirs.labels);
+  if (smi::rule_of(ours.form).bound == smi::Bound::nothing) return;
+  if (ours.form == smi::Form::octet_number) {  // RSU 4.1's one octet
+    CHECK(smi::ranges_text(theirs.ranges) == "1");
+    return;
+  }
+  if (theirs.ranges.empty()) {
+    CHECK(ours.ranges.empty());
+  } else {
+    std::vector<smi::Range> ranges = theirs.ranges;
+    // A model counts indexes as Integer32, so an Unsigned32 is cut there.
+    const bool is_index = object.table != nullptr && object.table->index == object.name;
+    if (is_index) ranges.back().high = std::min<std::int64_t>(ranges.back().high, 2147483647);
+    CHECK(smi::ranges_of(ours) == ranges);
+  }
+}
+
+std::string_view access_told(const Object& object) {
+  switch (object.access) {
+    case schema::Access::read_only:
+      return "read-only";
+    case schema::Access::read_write:
+      return "read-write";
+    case schema::Access::read_create:
+      return "read-create";
+    case schema::Access::not_accessible:
+      break;
+  }
+  return "not-accessible";
+}
+
+void check_object(const Object& object, const Translated& theirs) {
+  INFO(theirs.type << " " << smi::ranges_text(theirs.ranges) << " here " << object.syntax.str());
+  CHECK(object.name == theirs.name);
+  CHECK(same_type(object, theirs));
+  check_limits(object, theirs);
+  const bool notify = theirs.access == "accessible-for-notify";
+  CHECK(access_told(object) == (notify ? "not-accessible" : theirs.access));
+  CHECK(object.unit == (smi::measure_of(theirs.units) ? theirs.units : ""));
+}
+
+/// Whether what snmptranslate says of a table bears out that a model cannot hold it.
+void check_left_out(const std::string& why, const Translated& theirs, const Translated* row) {
+  INFO(why << ": " << theirs.type << " " << (row != nullptr ? row->index : ""));
+  if (why.find("Opaque") != why.npos) {
+    CHECK(theirs.type == "Opaque");
+  } else if (why.find(" indexes (") != why.npos) {
+    REQUIRE(row != nullptr);
+    CHECK(row->index.find(',') != row->index.npos);
+  } else if (why.find("AUGMENTS") != why.npos) {
+    REQUIRE(row != nullptr);
+    CHECK_FALSE(row->augments.empty());
+  } else if (why.find("is no column of it") != why.npos || why.find("is no number but") != why.npos) {
+    REQUIRE(row != nullptr);
+    CHECK(row->index.find(',') == row->index.npos);
+  } else {
+    CHECK(why == "a reason that snmptranslate can tell of");
+  }
+}
+
+struct Agreed {
+  std::size_t in_model = 0;
+  std::size_t left_out = 0;
+};
+
+/// Every object type that snmptranslate finds in the module of a file is in the model as it says, or left out
+/// for a reason.
+void check_agreement(const std::string& file, const std::string& module, const std::string& folders,
+                     Agreed& agreed) {
+  const auto theirs = translated(folders, module);
+  if (theirs.empty()) return;
+  const MadeModel made({file});
+  INFO(module << made.ran.err << made.faults);
+  if (made.ran.status != 0) {
+    // Nothing of it fits into a model: then all of it is rows of other tables.
+    CHECK_THAT(made.ran.err, Catch::Contains("no object that a model can hold"));
+    for (const auto& [oid, object] : theirs) CHECK_FALSE(object.access.empty());
+    agreed.left_out += theirs.size();
+    return;
+  }
+  REQUIRE(made.faults.empty());
+  std::map<smi::Oid, std::string> left;
+  const auto document = nlohmann::json::parse(made.ran.out);
+  for (const auto& one : document.at("left_out"))
+    left[*smi::Oid::parse(one.at("oid").get<std::string>())] = one.at("why").get<std::string>();
+  std::map<smi::Oid, const Object*> objects;
+  std::map<smi::Oid, const Table*> tables;
+  for (const auto& [name, object] : made.model->objects) objects[object.oid] = &object;
+  for (const auto& [name, table] : made.model->tables) tables[table.oid] = &table;
+  for (const auto& [oid, object] : theirs) {
+    INFO(object.name << " " << oid.str());
+    const auto row = theirs.find(oid.child(1));
+    if (const auto why = left.find(oid); why != left.end()) {
+      check_left_out(why->second, object, row != theirs.end() ? &row->second : nullptr);
+      ++agreed.left_out;
+    } else if (const auto ours = objects.find(oid); ours != objects.end()) {
+      check_object(*ours->second, object);
+      ++agreed.in_model;
+    } else if (const auto table = tables.find(oid); table != tables.end()) {
+      CHECK(table->second->name == object.name);
+      REQUIRE(row != theirs.end());
+      CHECK(row->second.index == "{ " + table->second->index + " }");
+      ++agreed.in_model;
+    } else {
+      // The row of a table, or something of a table that was left out.
+      const bool known = tables.count(oid.parent()) == 1 || left.count(oid.parent()) == 1 ||
+                         (oid.size() > 2 && left.count(oid.parent().parent()) == 1);
+      CHECK(known);
+      if (tables.count(oid.parent()) == 0) ++agreed.left_out;
+    }
+  }
+}
+
 }  // namespace
 
 TEST_CASE("a model made of an SMIv2 MIB of RSU 4.1's objects has every object as the shipped one has it") {
@@ -114,4 +273,27 @@ TEST_CASE("a model made of an SMIv2 MIB of RSU 4.1's objects has every object as
 TEST_CASE("a model made of an SMIv1 MIB of them has them too, but for what SMIv1 cannot say") {
   // RFC 1212: no UNITS and no read-create
   check_like_ours(Smi::v1);
+}
+
+TEST_CASE("models made of the MIBs that net-snmp ships agree with snmptranslate in every object") {
+  const std::string shipped = "/usr/share/snmp/mibs";
+  Agreed agreed;
+  for (const auto& entry : std::filesystem::directory_iterator(shipped)) {
+    if (!entry.is_regular_file()) continue;
+    const std::string module = entry.path().stem().string();
+    check_agreement(entry.path().string(), module, SOURCE_DIR "/schemas/mibs:" + shipped, agreed);
+  }
+  // Debian 12's thirteen files (libsnmp-base 5.9.3).
+  CHECK(agreed.in_model >= 220);
+  CHECK(agreed.left_out >= 40);
+}
+
+TEST_CASE("models made of the modules of both standards' lists agree with snmptranslate in every object") {
+  const std::string folder = SOURCE_DIR "/tests/schema/mibs";
+  Agreed agreed;
+  for (const char* module : {"NTCIP1218-TEST", "RSU41-TEST"}) {
+    check_agreement(folder + "/" + module + ".txt", module, SOURCE_DIR "/schemas/mibs:" + folder, agreed);
+  }
+  CHECK(agreed.in_model == 243 + 119);
+  CHECK(agreed.left_out == 0);
 }
