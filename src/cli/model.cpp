@@ -171,7 +171,7 @@ int model(const ModelOptions& options) {
 Command model_command() {
   const auto options = std::make_shared<ModelOptions>();
   return {"model",
-          "Makes a model file of MIB files, with what a person has to review marked.",
+          "Makes a model file of MIB files, and marks what to review.",
           {{"",
             {{"from-mib", "", "of SMIv1 or SMIv2 modules", &options->what, true},
              {"FILE", "", "their files; imports are looked for beside them", &options->files},

@@ -20,6 +20,7 @@ using smi::MibAccess;
 using smi::MibObject;
 
 constexpr std::size_t widest_line = 110;
+constexpr std::size_t most_objects = 20'000;
 
 constexpr std::string_view head =
     "# Names, identifiers, syntaxes and access are what the MIB says. What a SET does to a unit no MIB says: "
@@ -286,6 +287,9 @@ Result<ModelText> model_text(const smi::Mib& mib, const ModelWish& wish) {
   const smi::Oid& root = roots->file;
   ModelText made{wish.name.empty() ? model_name(mib.modules.front()) : wish.name, "",
                  model_parts(mib, roots->wished)};
+  if (made.parts.scalars.size() + made.parts.tables.size() + made.parts.columns() > most_objects)
+    return Problem{fmt::format(
+        "there are more than {} objects, which no unit has; choose some with --root NAME", most_objects)};
   if (made.parts.scalars.empty() && made.parts.tables.empty())
     return Problem{fmt::format("no object that a model can hold stands {}",
                                wish.root.empty() ? "in it" : "below " + smi::shown(wish.root))};

@@ -144,14 +144,13 @@ class PartsMaker {
     if (why.empty()) why = standing_.why_not(named);
     if (!why.empty()) return leave_out(named, why);
     PartTable table{&named, gathered.entry->index.front().name, "", {}};
+    Columns columns;
+    columns.names.insert(named.name);
     std::vector<LeftOut> columns_left;
-    std::set<std::string> names;
     for (const MibObject* column : gathered.columns) {
       const bool is_index = column->name == table.index;
-      why = column->name == named.name || !names.insert(column->name).second ? "its name stands twice"
-                                                                             : standing_.why_not(*column);
-      if (why.empty() && column->oid.back() == 0) why = "a column is numbered from 1 on";
       auto syntax = is_index ? text_index_syntax(*column) : text_syntax(*column);
+      why = why_no_column(*column, columns);
       if (why.empty() && !syntax) why = syntax.problem();
       if (!why.empty() && is_index)
         return leave_out(named, fmt::format("its index {}: {}", column->name, why));
@@ -159,12 +158,27 @@ class PartsMaker {
         columns_left.push_back({column->name, column->oid, why});
         continue;
       }
+      columns.names.insert(column->name);
+      columns.oids.insert(column->oid);
       if (syntax->syntax.form == smi::Form::row_status && table.status.empty()) table.status = column->name;
       table.columns.push_back({column, *std::move(syntax)});
     }
     enter(table);
     parts_.left_out.insert(parts_.left_out.end(), columns_left.begin(), columns_left.end());
     parts_.tables.push_back(std::move(table));
+  }
+
+  /// What a table that is being taken has already.
+  struct Columns {
+    std::set<std::string> names;
+    std::set<smi::Oid> oids;
+  };
+
+  std::string why_no_column(const MibObject& column, const Columns& taken) const {
+    if (column.oid.back() == 0) return "a column is numbered from 1 on";
+    if (taken.names.count(column.name) != 0) return "its name stands twice";
+    if (taken.oids.count(column.oid) != 0) return "its number stands twice";
+    return standing_.why_not(column);
   }
 
   void enter(const PartTable& table) {

@@ -27,6 +27,7 @@ namespace fs = std::filesystem;
 constexpr std::uintmax_t most_octets_of_a_file = 16 << 20;
 constexpr std::size_t most_files_of_a_folder = 5000;
 constexpr std::size_t most_octets_of_a_result = 256 << 20;
+constexpr rlim_t most_stack = 2 << 20;  // the parser recurses once a level, and a tree has 128 of them
 constexpr rlim_t most_memory = rlim_t{2} << 30;
 
 /// What may hold a MIB: no device, no pipe, nothing hidden, nothing huge.
@@ -84,6 +85,7 @@ void live_on_little(std::chrono::seconds patience) {
   prctl(PR_SET_PDEATHSIG, SIGKILL);
   limit(RLIMIT_CORE, 0);
   limit(RLIMIT_FSIZE, 0);
+  limit(RLIMIT_STACK, most_stack);
   limit(RLIMIT_CPU, static_cast<rlim_t>(patience.count()));
 #ifndef __SANITIZE_ADDRESS__
   // AddressSanitizer has mapped more than that before anything begins.

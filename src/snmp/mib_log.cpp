@@ -70,11 +70,31 @@ void MibLog::add(const std::string& raw) {
       return;
     }
   }
-  if (const auto at = parted(line, " ::= { "); at && line.rfind("Cannot adopt OID", 0) == 0) {
-    never_defined_.insert(at->behind.substr(0, at->behind.find(' ')));
+  if (auto homeless = homeless_in(line)) {
+    if (homeless_.size() < most_told) homeless_.push_back(*std::move(homeless));
     return;
   }
   if (notes_.size() < most_told) notes_.push_back(line);
+}
+
+/// "Cannot adopt OID in MODULE: name ::= { above 3 }"
+std::optional<MibLog::Homeless> MibLog::homeless_in(const std::string& line) {
+  constexpr std::string_view begin = "Cannot adopt OID in ";
+  const auto at = parted(line, " ::= { ");
+  if (!at || line.rfind(begin, 0) != 0) return std::nullopt;
+  const std::size_t colon = at->before.find(": ", begin.size());
+  if (colon == std::string::npos) return std::nullopt;
+  return Homeless{at->before.substr(begin.size(), colon - begin.size()), at->before.substr(colon + 2),
+                  at->behind.substr(0, at->behind.find(' '))};
+}
+
+/// What hangs on nothing though each name is defined: names that stand below themselves.
+void MibLog::tell_homeless(smi::Mib& mib) const {
+  for (const Homeless& one : homeless_) {
+    if (std::find(mib.modules.begin(), mib.modules.end(), one.module) == mib.modules.end()) continue;
+    mib.faults.push_back({"module " + one.module, 0,
+                          fmt::format("{} stands below {}, and that stands nowhere", one.name, one.above)});
+  }
 }
 
 void MibLog::tell(const std::vector<std::string>& files, smi::Mib& mib) const {
@@ -87,13 +107,16 @@ void MibLog::tell(const std::vector<std::string>& files, smi::Mib& mib) const {
   };
   for (const smi::MibFault& fault : faults_) tell_one(fault);
   for (smi::MibFault fault : undefined_) {
-    if (never_defined_.count(fault.text) == 0) continue;
+    const bool found = std::none_of(homeless_.begin(), homeless_.end(),
+                                    [&](const Homeless& one) { return one.above == fault.text; });
+    if (found) continue;
     fault.text = fmt::format(
         "{} is defined nowhere; import it from the module that has it, and put that module's file beside "
         "this",
         fault.text);
     tell_one(fault);
   }
+  if (mib.faults.empty()) tell_homeless(mib);
   mib.notes.insert(mib.notes.end(), notes_.begin(), notes_.end());
 }
 

@@ -1,6 +1,6 @@
 #pragma once
 
-#include <set>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -19,9 +19,18 @@ class MibLog {
   void tell(const std::vector<std::string>& files, smi::Mib& mib) const;
 
  private:
+  /// `name ::= { above n }` of a module, where `above` stands nowhere when all files are read.
+  struct Homeless {
+    std::string module;
+    std::string name;
+    std::string above;
+  };
+  static std::optional<Homeless> homeless_in(const std::string& line);
+  void tell_homeless(smi::Mib& mib) const;
+
   std::vector<smi::MibFault> faults_;
   std::vector<smi::MibFault> undefined_;  ///< text: the identifier
-  std::set<std::string> never_defined_;
+  std::vector<Homeless> homeless_;
   std::vector<std::string> notes_;
 };
 

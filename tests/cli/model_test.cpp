@@ -297,3 +297,144 @@ TEST_CASE("models made of the modules of both standards' lists agree with snmptr
   CHECK(agreed.in_model == 243 + 119);
   CHECK(agreed.left_out == 0);
 }
+
+namespace {
+
+/// A MIB with a bit of everything that a model file has a word for.
+const std::string many_kinds =
+    "LARKMOOR-MIB DEFINITIONS ::= BEGIN\n"
+    "IMPORTS OBJECT-TYPE, Integer32, Unsigned32, enterprises FROM SNMPv2-SMI\n"
+    "    DisplayString, TestAndIncr, TruthValue, RowStatus FROM SNMPv2-TC;\n"
+    "larkmoor OBJECT IDENTIFIER ::= { enterprises 99999 }\n"
+    "verge OBJECT IDENTIFIER ::= { larkmoor 1 }\n"
+    "kerb OBJECT IDENTIFIER ::= { larkmoor 2 }\n"
+    "vergeReboot OBJECT-TYPE SYNTAX INTEGER { no(0), yes(1) } MAX-ACCESS read-write STATUS current\n"
+    "    DESCRIPTION \"makes it start anew\" ::= { verge 1 }\n"
+    "vergeLock OBJECT-TYPE SYNTAX TestAndIncr MAX-ACCESS read-write STATUS current\n"
+    "    DESCRIPTION \"a lock\" ::= { verge 2 }\n"
+    "vergeName OBJECT-TYPE SYNTAX DisplayString (SIZE (0..20)) MAX-ACCESS read-write STATUS current\n"
+    "    DESCRIPTION \"a name; it is taken in standby only\" DEFVAL { \"nameless\" } ::= { verge 3 }\n"
+    "on OBJECT-TYPE SYNTAX Unsigned32 (0..4294967295) UNITS \"furlongs\" MAX-ACCESS read-only\n"
+    "    STATUS deprecated DESCRIPTION \"far\" ::= { verge 4 }\n"
+    "kerbTable OBJECT-TYPE SYNTAX SEQUENCE OF KerbEntry MAX-ACCESS not-accessible STATUS current\n"
+    "    DESCRIPTION \"\" ::= { kerb 1 }\n"
+    "kerbEntry OBJECT-TYPE SYNTAX KerbEntry MAX-ACCESS not-accessible STATUS current\n"
+    "    DESCRIPTION \"\" INDEX { kerbSide } ::= { kerbTable 1 }\n"
+    "KerbEntry ::= SEQUENCE { kerbSide INTEGER, kerbLow TruthValue, kerbState RowStatus }\n"
+    "kerbSide OBJECT-TYPE SYNTAX INTEGER { left(1), right(2) } MAX-ACCESS not-accessible STATUS current\n"
+    "    DESCRIPTION \"\" ::= { kerbEntry 1 }\n"
+    "kerbLow OBJECT-TYPE SYNTAX TruthValue MAX-ACCESS read-create STATUS current\n"
+    "    DESCRIPTION \"\" DEFVAL { false } ::= { kerbEntry 2 }\n"
+    "kerbState OBJECT-TYPE SYNTAX RowStatus MAX-ACCESS read-create STATUS current\n"
+    "    DESCRIPTION \"\" ::= { kerbEntry 3 }\n"
+    "END\n";
+
+/// The line of a text that has `words` in it, and the one before.
+std::string line_with(const std::string& text, const std::string& words) {
+  const std::size_t at = text.find(words);
+  if (at == text.npos) return "";
+  const std::size_t begin = text.rfind('\n', at);
+  const std::size_t before = begin == text.npos || begin == 0 ? 0 : text.rfind('\n', begin - 1);
+  return text.substr(before + 1, text.find('\n', at) - before - 1);
+}
+
+}  // namespace
+
+TEST_CASE("what can be set is marked for review, with the word of the MIB that points to a trait") {
+  const Scratch scratch;
+  const MadeModel made({scratch.write("LARKMOOR-MIB.txt", many_kinds)});
+  REQUIRE(made.faults.empty());
+  CHECK_THAT(line_with(made.text, "vergeReboot: {"),
+             Catch::Contains("review: traits (\"reboot\" in its name may mean action)"));
+  CHECK_THAT(line_with(made.text, "vergeName: {"),
+             Catch::Contains("review: traits (\"standby\" in its description may mean needs-standby)"));
+  CHECK_THAT(line_with(made.text, "kerbLow: {"), Catch::Contains("review: traits"));
+  CHECK_THAT(line_with(made.text, "kerbTable:"), Catch::Contains("review: traits of the table"));
+  CHECK_THAT(line_with(made.text, "recognise: {"), Catch::Contains("vergeReboot"));
+  // No trait is set that the MIB does not tell: TestAndIncr is a lock (RFC 2579).
+  for (const auto& [name, object] : made.model->objects) {
+    INFO(name);
+    CHECK(object.traits.action == (name == "vergeLock" || name == "snmpSetSerialNo"));
+    CHECK_FALSE(object.traits.needs_standby);
+    CHECK_FALSE(object.traits.cuts_off);
+  }
+  CHECK(made.text.find("start anew") == made.text.npos);  // descriptions are others' texts
+}
+
+TEST_CASE("units, defaults, odd names and indexes of a MIB are taken over as far as a model has them") {
+  const Scratch scratch;
+  const MadeModel made({scratch.write("LARKMOOR-MIB.txt", many_kinds)});
+  REQUIRE(made.faults.empty());
+  const Object& far = *made.model->object("on");
+  CHECK(far.unit.empty());
+  CHECK(smi::ranges_of(far.syntax) == std::vector<smi::Range>{{0, 4294967295}});
+  CHECK_THAT(line_with(made.text, "\"on\": {"),
+             Catch::Contains("counts in \"furlongs\"") && Catch::Contains("deprecated"));
+  const Object& name = *made.model->object("vergeName");
+  CHECK(smi::to_text(name.syntax, *name.initial) == "nameless");
+  CHECK(smi::to_text(made.model->object("kerbLow")->syntax, *made.model->object("kerbLow")->initial) ==
+        "false");
+  const Table& table = *made.model->table("kerbTable");
+  CHECK(table.index == "kerbSide");
+  CHECK(table.index_range == smi::Range{1, 2});
+  CHECK(table.status->name == "kerbState");
+  CHECK(made.model->object("kerbSide")->syntax.words == std::vector<smi::Label>{{"left", 1}, {"right", 2}});
+}
+
+TEST_CASE("--root takes a part by name or by identifier, and no part of a table") {
+  const Scratch scratch;
+  const std::string mib = scratch.write("LARKMOOR-MIB.txt", many_kinds);
+  for (const std::string root : {"kerb", "1.3.6.1.4.1.99999.2", "kerbTable"}) {
+    const MadeModel made({mib}, {"--root", root});
+    INFO(root << made.ran.err << made.faults);
+    REQUIRE(made.model != nullptr);
+    CHECK(made.model->table("kerbTable") != nullptr);
+    CHECK(made.model->object("vergeName") == nullptr);
+  }
+  const MadeModel one({mib}, {"--root", "vergeName"});
+  REQUIRE(one.model != nullptr);
+  CHECK(one.model->object("vergeName")->oid.str() == "1.3.6.1.4.1.99999.1.3");
+  CHECK_THAT(run({"model", "from-mib", mib, "--root", "kerbLow"}).err, Catch::Contains("name the table"));
+  CHECK_THAT(run({"model", "from-mib", mib, "--root", "kreb"}).err, Catch::Contains("did you mean kerb?"));
+}
+
+TEST_CASE("several files make one model, imports beside them are found, and a file is never written over") {
+  const Scratch scratch;
+  const std::string mib = scratch.write("LARKMOOR-MIB.txt", many_kinds);
+  const std::string more = scratch.write(
+      "gantry.mib",
+      "LARKMOOR-GANTRY-MIB DEFINITIONS ::= BEGIN\nIMPORTS larkmoor FROM LARKMOOR-MIB;\n"
+      "gantryWidth OBJECT-TYPE SYNTAX INTEGER (0..100) UNITS \"m\" MAX-ACCESS read-only STATUS current\n"
+      "    DESCRIPTION \"\" ::= { larkmoor 3 }\nEND\n");
+  const MadeModel alone({more});
+  REQUIRE(alone.model != nullptr);
+  CHECK(alone.model->object("gantryWidth")->unit == "m");
+  CHECK(alone.model->object("vergeName") == nullptr);
+  const MadeModel both({more, mib});
+  REQUIRE(both.model != nullptr);
+  CHECK(both.model->object("gantryWidth") != nullptr);
+  CHECK(both.model->object("vergeName") != nullptr);
+  const std::string out = scratch.write("there.yaml", "mine\n");
+  const Ran ran = run({"model", "from-mib", mib, "--out", out});
+  CHECK(ran.status == 2);
+  CHECK_THAT(ran.err, Catch::Contains("is there already"));
+}
+
+TEST_CASE("a model made of a MIB stands in a fleet's models and its objects can be asked for") {
+  const Scratch scratch;
+  const std::string mib = scratch.write("LARKMOOR-MIB.txt", many_kinds);
+  std::filesystem::create_directories(scratch.path("fleet/models"));
+  REQUIRE(run({"model", "from-mib", mib, "--name", "mk3", "--out", scratch.path("fleet/models/mk3.yaml")})
+              .status == 0);
+  scratch.write(
+      "fleet/fleet.yaml",
+      "fleet: Larkmoor\ncredentials:\n"
+      "  c: {user: u, auth-secret: {env: A_SECRET}, privacy-secret: {env: P_SECRET}}\ncredential: c\n");
+  scratch.write("fleet/units.yaml",
+                "units:\n  LK-1:\n    model: mk3\n    address: 127.0.0.1\n    settings: {vergeName: north}\n"
+                "    tables: {kerbTable: {rows: {1: {kerbLow: true}}}}\n");
+  const Ran ran = run({"where", "LK-1", "vergeName", "--fleet", scratch.path("fleet")});
+  INFO(ran.out << ran.err);
+  CHECK(ran.status == 0);
+  CHECK_THAT(ran.out, Catch::Contains("north"));
+}
