@@ -238,7 +238,7 @@ std::string mode_text(const ModelParts& parts) {
     if (!can_be_read(*part.object)) continue;
     (can_be_set(*part.object) ? asked : shown).push_back(&part);
   }
-  const std::string none =
+  std::string none =
       "# review: where the unit keeps standby and operate; without it nothing can need standby\n"
       "# mode: {asked: NAME, status: NAME, standby: LABEL, operate: LABEL, fault: LABEL}\n";
   if (asked.size() != 1) return none;

@@ -167,7 +167,7 @@ Result<TextSyntax> text_syntax(const MibObject& object) {
 
 Result<TextSyntax> text_index_syntax(const MibObject& object) {
   constexpr std::int64_t most = std::numeric_limits<std::int32_t>::max();
-  const auto plain = text_syntax(object);
+  auto plain = text_syntax(object);
   if (!plain || plain->syntax.form == Form::integer) return plain;
   TextSyntax made{{Form::integer, {}, {}}, "", "the MIB has " + plain->syntax.str()};
   if (plain->syntax.form == Form::enumeration) {

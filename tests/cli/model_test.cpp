@@ -432,7 +432,7 @@ TEST_CASE("a model made of a MIB stands in a fleet's models and its objects can 
       "  c: {user: u, auth-secret: {env: A_SECRET}, privacy-secret: {env: P_SECRET}}\ncredential: c\n");
   scratch.write("fleet/units.yaml",
                 "units:\n  LK-1:\n    model: mk3\n    address: 127.0.0.1\n    settings: {vergeName: north}\n"
-                "    tables: {kerbTable: {rows: {1: {kerbLow: true}}}}\n");
+                "    tables: {kerbTable: {rows: {near: {index: 1, kerbLow: true}}}}\n");
   const Ran ran = run({"where", "LK-1", "vergeName", "--fleet", scratch.path("fleet")});
   INFO(ran.out << ran.err);
   CHECK(ran.status == 0);
