@@ -53,5 +53,6 @@ Command gather_command();
 Command log_command();
 Command changes_command();
 Command commission_command();
+Command model_command();
 
 }  // namespace vergeset::cli

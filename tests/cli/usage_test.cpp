@@ -7,9 +7,9 @@ using namespace vergeset::tests;
 
 namespace {
 
-const std::vector<std::string> commands = {"new",     "import", "check",  "units",   "where",    "reach",
-                                           "survey",  "diff",   "apply",  "approve", "rollback", "rekey",
-                                           "recover", "audit",  "gather", "log",     "changes"};
+const std::vector<std::string> commands = {
+    "new",      "import", "check",   "units",      "where", "reach",  "survey", "diff",    "apply", "approve",
+    "rollback", "rekey",  "recover", "commission", "audit", "gather", "log",    "changes", "model"};
 
 void fits_a_screen(const std::string& help) {
   std::istringstream lines(help);
