@@ -128,7 +128,7 @@ PaperList titled_list(std::string name, std::string heading, std::vector<std::st
 
 PaperList findings_list(const Acceptance& sheet) {
   PaperList list = titled_list("findings", "Open findings: " + open_findings_count(sheet),
-                               {"severity", "finding", "after"}, {0.12, 0.59, 0.29});
+                               {"severity", "finding", "source"}, {0.12, 0.59, 0.29});
   for (const checks::Finding& finding : open_findings(sheet)) {
     list.rows.push_back({std::string(fleet::severity_name(finding.severity)), finding.text, finding.source});
   }
