@@ -82,10 +82,15 @@ std::string page_tables(const PaperList& list, std::size_t from, std::size_t to,
   return out + "</div>\n";
 }
 
+/// The class of a list by its columns.
+const char* list_kind(const PaperList& list) {
+  if (!list.titles.empty()) return "titled";
+  return list.shares.size() == 2 ? "named" : "told";
+}
+
 std::string page_list(const PaperList& list, const std::string& place) {
   const std::size_t more = list.rows.size() - list.shown;
-  std::string out =
-      fmt::format("<section class=\"{} {}\">\n", list.name, list.titles.empty() ? "named" : "titled");
+  std::string out = fmt::format("<section class=\"{} {}\">\n", list.name, list_kind(list));
   if (!list.heading.empty()) out += fmt::format("<h2>{}</h2>\n", page_text(list.heading));
   out += page_tables(list, 0, list.shown, "");
   out += page_tables(list, list.shown, list.rows.size(), " beyond");
@@ -123,7 +128,7 @@ PaperList titled_list(std::string name, std::string heading, std::vector<std::st
 
 PaperList findings_list(const Acceptance& sheet) {
   PaperList list = titled_list("findings", "Open findings: " + open_findings_count(sheet),
-                               {"severity", "finding", "after"}, {0.1, 0.61, 0.29});
+                               {"severity", "finding", "source"}, {0.12, 0.59, 0.29});
   for (const checks::Finding& finding : open_findings(sheet)) {
     list.rows.push_back({std::string(fleet::severity_name(finding.severity)), finding.text, finding.source});
   }

@@ -19,29 +19,29 @@ constexpr double letter_width = 0.6;  ///< of the type's size: DejaVu Sans, wide
 
 constexpr std::size_t more_than_fit = 200;  ///< rows, three side by side, of the least height
 
-constexpr PaperType roomy{"roomy", 9, 11.5, 2.75};
-constexpr PaperType close{"close", 7.6, 9.2, 1.95};
+constexpr PaperType roomy_type{"roomy", 9, 11.5, 2.75};
+constexpr PaperType close_type{"close", 7.6, 9.2, 1.95};
 
 /// One way to set a side.
-struct Setting {
+struct Layout {
   PaperType type;
   int lines = 1;   ///< a row at most
   int across = 1;  ///< tables side by side, as far as the list allows
 };
 
-constexpr std::array<Setting, 12> settings{{
-    {roomy, 4, 1},
-    {roomy, 4, 2},
-    {roomy, 3, 3},
-    {close, 4, 1},
-    {close, 4, 2},
-    {close, 4, 3},
-    {close, 2, 1},
-    {close, 2, 2},
-    {close, 2, 3},
-    {close, 1, 1},
-    {close, 1, 2},
-    {close, 1, 3},
+constexpr std::array<Layout, 12> layouts{{
+    {roomy_type, 4, 1},
+    {roomy_type, 4, 2},
+    {roomy_type, 3, 3},
+    {close_type, 4, 1},
+    {close_type, 4, 2},
+    {close_type, 4, 3},
+    {close_type, 2, 1},
+    {close_type, 2, 2},
+    {close_type, 2, 3},
+    {close_type, 1, 1},
+    {close_type, 1, 2},
+    {close_type, 1, 3},
 }};
 
 int lines_of(const std::string& text, double width, const PaperType& type) {
@@ -49,24 +49,24 @@ int lines_of(const std::string& text, double width, const PaperType& type) {
   return static_cast<int>(wrapped(cell_text(text), std::max(4, letters), true).size());
 }
 
-int row_lines(const PaperList& list, const std::vector<std::string>& row, const Setting& setting) {
+int row_lines(const PaperList& list, const std::vector<std::string>& row, const Layout& layout) {
   const double width = (paper_width - between_tables * (list.across - 1)) / list.across;
   int lines = 1;
   for (std::size_t i = 0; i < row.size(); ++i) {
-    lines = std::max(lines, lines_of(row[i], width * list.shares[i], setting.type));
+    lines = std::max(lines, lines_of(row[i], width * list.shares[i], layout.type));
   }
-  return std::min(lines, std::max(setting.lines, list.least_lines));
+  return std::min(lines, std::max(layout.lines, list.least_lines));
 }
 
-void set_list(PaperList& list, const Setting& setting) {
-  list.across = std::clamp(setting.across, list.least_across, list.most_across);
+void set_list(PaperList& list, const Layout& layout) {
+  list.across = std::clamp(layout.across, list.least_across, list.most_across);
   list.shown = std::min(list.rows.size(), more_than_fit);
   list.lines.clear();
-  for (std::size_t i = 0; i < list.shown; ++i) list.lines.push_back(row_lines(list, list.rows[i], setting));
+  for (std::size_t i = 0; i < list.shown; ++i) list.lines.push_back(row_lines(list, list.rows[i], layout));
   list.lines_below = 0;
   if (list.below.empty()) return;
-  const int most = std::max({setting.lines, list.least_lines, 2});
-  list.lines_below = std::min(most, lines_of(list.below, paper_width, setting.type));
+  const int most = std::max({layout.lines, list.least_lines, 2});
+  list.lines_below = std::min(most, lines_of(list.below, paper_width, layout.type));
 }
 
 double lists_height(const std::vector<PaperList>& lists, const PaperType& type) {
@@ -120,16 +120,16 @@ double paper_list_height(const PaperList& list, const PaperType& type) {
 }
 
 PaperType fit_side(std::vector<PaperList>& lists, double room) {
-  for (const Setting& setting : settings) {
-    for (PaperList& list : lists) set_list(list, setting);
-    if (lists_height(lists, setting.type) <= room) return setting.type;
+  for (const Layout& layout : layouts) {
+    for (PaperList& list : lists) set_list(list, layout);
+    if (lists_height(lists, layout.type) <= room) return layout.type;
   }
-  while (lists_height(lists, close) > room) {
-    PaperList* list = to_be_cut(lists, close);
+  while (lists_height(lists, close_type) > room) {
+    PaperList* list = to_be_cut(lists, close_type);
     if (list == nullptr) break;
     --list->shown;
   }
-  return close;
+  return close_type;
 }
 
 }  // namespace vergeset::report

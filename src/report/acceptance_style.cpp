@@ -25,6 +25,7 @@ td { border-bottom: 1px solid var(--rule); }
   h2 { font-size: 1.15rem; margin-top: 1.6rem; }
   .verdict { margin: .8rem 0; padding: .5rem .7rem; }
   th, td { padding: .25rem .8rem .25rem 0; }
+  table, .below { font-size: .875rem; }
   .below { padding: .4rem 0; }
   .across { display: grid; grid-template-columns: repeat(var(--across), minmax(0, 1fr)); gap: 0 1.5rem;
     align-items: start; }
@@ -38,6 +39,7 @@ td { border-bottom: 1px solid var(--rule); }
   .titled table + table thead { display: none; }
 }
 @media screen and (max-width: 40rem) {
+  h1 { font-size: 1.3rem; }
   .titled thead { display: none; }
   .titled table, .titled tbody, .titled tr, .titled td { display: block; }
   .titled tr { padding: .4rem 0; border-bottom: 1px solid var(--rule); }

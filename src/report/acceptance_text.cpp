@@ -13,7 +13,7 @@ namespace vergeset::report {
 namespace {
 
 constexpr int sheet_width = 80;
-constexpr std::size_t longest_name = 56;
+constexpr std::size_t longest_title = 56;
 constexpr std::size_t longest_text = 400;  ///< of what a unit or a file says; more of it is in the records
 
 std::string bounded(const std::string& text) {
@@ -27,7 +27,7 @@ std::string sheet_heading(const Screen& screen, const std::string& title, const 
 std::string identity_text(const Screen& screen, const Acceptance& sheet) {
   Table table(2);
   for (const Acceptance::Field& field : identity(sheet)) table.add({field.name, bounded(field.text)});
-  return bold(screen, "Acceptance sheet   " + shortened_to(printable(sheet.unit), longest_name, "...")) +
+  return bold(screen, "Acceptance sheet   " + shortened_to(printable(sheet.unit), longest_title, "...")) +
          "\n" + paragraph(screen, bounded(verdict_text(sheet))) + "\n" + table.text(screen);
 }
 

@@ -70,7 +70,7 @@ std::vector<Field> identity(const Acceptance& sheet) {
           {"model", sheet.model, {}},
           {"address", sheet.address, {}},
           {"firmware", or_unknown(sheet.firmware), {}},
-          {"commissioning", fmt::format("number {} of this unit", sheet.number), {}},
+          {"number", fmt::format("commissioning {} of this unit", sheet.number), {}},
           {"begun", time_text(sheet.begun), {}},
           {"ended", sheet.ended.empty() ? "not yet" : time_text(sheet.ended), {}},
           {"records", records_place(sheet), {}}};
