@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "checks/gga.h"
-#include "smi/quantity.h"
+#include "fleet/site.h"
 
 namespace vergeset::checks {
 
@@ -18,20 +18,27 @@ constexpr std::int64_t longitude_unknown = 1800000001;
 constexpr std::int64_t height_unknown_cm = 1000001;
 constexpr std::int64_t error_unknown_dm = 200001;
 
+/// The number, where a unit answered one that is no further from 0.
+std::optional<double> within(std::optional<std::int64_t> number, std::int64_t most) {
+  if (!number || *number < -most || *number > most) return std::nullopt;
+  return static_cast<double>(*number);
+}
+
 /// Of latitude and longitude in 1e-7 degree; nothing where one of them is unknown or beyond what can be.
 std::optional<Point> point_of(std::optional<std::int64_t> latitude, std::optional<std::int64_t> longitude) {
-  if (!latitude || std::abs(*latitude) >= latitude_unknown) return std::nullopt;
-  if (!longitude || std::abs(*longitude) >= longitude_unknown) return std::nullopt;
-  return Point{static_cast<double>(*latitude) / 1e7, static_cast<double>(*longitude) / 1e7};
+  const auto north = within(latitude, latitude_unknown - 1);
+  const auto east = within(longitude, longitude_unknown - 1);
+  if (!north || !east) return std::nullopt;
+  return Point{*north / 1e7, *east / 1e7};
 }
 
 std::optional<double> metres_of_cm(std::optional<std::int64_t> height) {
-  if (!height || std::abs(*height) >= height_unknown_cm) return std::nullopt;
-  return static_cast<double>(*height) / 100;
+  const auto number = within(height, height_unknown_cm - 1);
+  return number ? std::optional(*number / 100) : std::nullopt;
 }
 
-std::string not_enough(std::int64_t seen, std::int64_t wanted) {
-  return fmt::format("{} satellites, and at least {} are wanted before a position counts", seen, wanted);
+std::string not_enough(std::int64_t seen, double wanted) {
+  return fmt::format("{} satellites, and at least {:g} are wanted before a position counts", seen, wanted);
 }
 
 /// By single objects. True where these say all that there is to say: a position, or that it is unknown.
@@ -39,6 +46,7 @@ bool by_numbers(const AsRead& read, FoundPosition& out) {
   const auto latitude = read.number(read.model.identity.latitude);
   const auto longitude = read.number(read.model.identity.longitude);
   if (!latitude || !longitude) return false;
+  out.told = true;
   out.from = read.model.identity.latitude->name + ", " + read.model.identity.longitude->name;
   out.at = point_of(latitude, longitude);
   if (!out.at) out.unknown = fmt::format("it says that it does not know it ({})", out.from);
@@ -46,9 +54,10 @@ bool by_numbers(const AsRead& read, FoundPosition& out) {
   return true;
 }
 
-void by_sentence(const AsRead& read, std::int64_t satellites, FoundPosition& out) {
+void by_sentence(const AsRead& read, double satellites, FoundPosition& out) {
   const schema::Object& object = *read.model.identity.sentence;
   const smi::Value* value = read.value(&object);
+  out.told = out.told || value != nullptr;
   if (value == nullptr || value->octets.empty()) {
     out.unknown = fmt::format("{} is {}", object.name, value == nullptr ? "not there" : "empty");
     return;
@@ -69,23 +78,6 @@ void by_sentence(const AsRead& read, std::int64_t satellites, FoundPosition& out
   }
 }
 
-/// A field that counts metres, whatever length it was written in.
-std::optional<double> metres_of(const fleet::Site& site, const std::string& field) {
-  const auto found = site.fields.find(field);
-  if (found == site.fields.end()) return std::nullopt;
-  auto quantity = smi::Quantity::parse(found->second);
-  if (!quantity) return std::nullopt;
-  double factor = 1;
-  if (!quantity->unit.empty() && quantity->unit != "m") {
-    // Whole units of a tenth of a millimetre and more; what a survey has in other lengths is converted
-    // exactly.
-    const auto one = smi::in_unit({{1, 0}, quantity->unit}, "mm");
-    if (!one) return std::nullopt;
-    factor = static_cast<double>(*one) / 1000;
-  }
-  return static_cast<double>(quantity->number.digits) / std::pow(10.0, quantity->number.places) * factor;
-}
-
 Off off(const FoundPosition& found, const Place3D& from) {
   Off out;
   if (found.at && from.at) out.way = way_between(*from.at, *found.at);
@@ -101,13 +93,48 @@ Off off(const FoundPosition& found, const Place3D& from) {
   return out;
 }
 
+std::string up_text(const Off& off, const std::string& than, double limit) {
+  return fmt::format(
+      "it finds itself {:.0f} m {} {}, counted {}; at most {:g} m are allowed, and the geoid may "
+      "be the reason",
+      std::abs(*off.up), *off.up > 0 ? "above" : "below", than,
+      off.up_from_sea ? "from mean sea level" : "from the WGS 84 ellipsoid", limit);
+}
+
+/// One line where survey and reference are the same place.
+void judge_off(const Position& position, const fleet::Limits& limits, Findings& findings) {
+  const Off& survey = position.from_survey;
+  const Off& reference = position.from_reference;
+  const double allowed = limits.position_off_m + position.accuracy_m;
+  const std::string at_most = position.accuracy_m > 0
+                                  ? fmt::format("{:g} m are allowed, and {:g} m for the survey",
+                                                limits.position_off_m, position.accuracy_m)
+                                  : fmt::format("{:g} m are allowed", limits.position_off_m);
+  const bool off_survey = survey.way && survey.way->metres > allowed;
+  if (off_survey) {
+    findings.add("position-off", fmt::format("it finds itself {} of its surveyed position; at most {}",
+                                             way_text(*survey.way), at_most));
+  }
+  const bool same = position.reference_from_survey && position.reference_from_survey->metres <= allowed;
+  if (reference.way && reference.way->metres > allowed && !(off_survey && same)) {
+    findings.add("position-off", fmt::format("it finds itself {} of its own reference position; at most {}",
+                                             way_text(*reference.way), at_most));
+  }
+  if (survey.up && std::abs(*survey.up) > limits.height_off_m) {
+    findings.add("height-off", up_text(survey, "its surveyed elevation", limits.height_off_m));
+  } else if (reference.up && std::abs(*reference.up) > limits.height_off_m) {
+    findings.add("height-off", up_text(reference, "its own reference", limits.height_off_m));
+  }
+}
+
 }  // namespace
 
-FoundPosition found_position(const AsRead& read, std::int64_t satellites) {
+FoundPosition found_position(const AsRead& read, double satellites) {
   FoundPosition out;
   const auto seen = read.number(either(read.model, "rsuGnssStatus", "rsuGpsStatus"));
-  if (seen && *seen < satellites) {
+  if (seen && static_cast<double>(*seen) < satellites) {
     out.unknown = not_enough(*seen, satellites);
+    out.few_satellites = true;
     return out;
   }
   const schema::IdentityRule& rule = read.model.identity;
@@ -139,7 +166,7 @@ std::vector<const schema::Object*> position_objects(const schema::Model& model) 
 Place3D surveyed_place(const fleet::Site& site) {
   Place3D out;
   if (site.latitude && site.longitude) out.at = Point{*site.latitude, *site.longitude};
-  out.height = metres_of(site, "elevation");
+  out.height = fleet::site_number(site, "elevation");
   return out;
 }
 
@@ -147,20 +174,49 @@ Place3D reference_place(const AsRead& read) {
   const auto number = [&](const char* one, const char* other) {
     return read.number(either(read.model, one, other));
   };
-  return {point_of(number("rsuLocationLat", "rsuGpsRefLat"), number("rsuLocationLon", "rsuGpsRefLon")),
-          metres_of_cm(number("rsuLocationElv", "rsuGpsRefElv"))};
+  Place3D out;
+  out.at = point_of(number("rsuLocationLat", "rsuGpsRefLat"), number("rsuLocationLon", "rsuGpsRefLon"));
+  // RSU 4.1 has no value for a reference that was never set (common practice, no source).
+  if (out.at == Point{0, 0}) return {};
+  out.height = metres_of_cm(number("rsuLocationElv", "rsuGpsRefElv"));
+  return out;
 }
 
-Position position_of(const AsRead& read, const fleet::Site& site, std::int64_t satellites) {
+Position position_of(const AsRead& read, const fleet::Site& site, const fleet::Limits& limits) {
   Position out;
-  out.found = found_position(read, satellites);
-  out.accuracy_m = metres_of(site, "survey-accuracy").value_or(0);
+  out.found = found_position(read, limits.satellites);
+  out.accuracy_m = fleet::site_number(site, "survey-accuracy").value_or(0);
   const Place3D survey = surveyed_place(site);
   const Place3D reference = reference_place(read);
   out.from_survey = off(out.found, survey);
   out.from_reference = off(out.found, reference);
   if (reference.at && survey.at) out.reference_from_survey = way_between(*survey.at, *reference.at);
   return out;
+}
+
+void judge_position(const Position& position, const fleet::Limits& limits, Findings& findings) {
+  const FoundPosition& found = position.found;
+  if (position.reference_from_survey) {
+    const Way& way = *position.reference_from_survey;
+    if (way.metres > limits.reference_off_m + position.accuracy_m)
+      findings.add("reference-off", fmt::format("its reference position is {} of the surveyed one; at most "
+                                                "{:g} m are allowed",
+                                                way_text(way), limits.reference_off_m));
+  }
+  if (!found.at) {
+    if (found.told && !found.few_satellites)
+      findings.add("position-unknown", "its position is unknown: " + found.unknown);
+    return;
+  }
+  if (found.error_m && *found.error_m > limits.position_error_m) {
+    findings.add(
+        "position-unknown",
+        fmt::format("its position is not judged: by its own account it may be {:.0f} m off (at most {:g} "
+                    "m are allowed)",
+                    *found.error_m, limits.position_error_m));
+    return;
+  }
+  judge_off(position, limits, findings);
 }
 
 std::string way_text(const Way& way) {

@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "checks/as_read.h"
+#include "checks/finding.h"
 #include "checks/geodesic.h"
 #include "fleet/fleet.h"
 
@@ -15,6 +16,8 @@ namespace vergeset::checks {
 struct FoundPosition {
   std::optional<Point> at;
   std::string unknown;            ///< why there is no position, in words; empty where there is one
+  bool told = false;              ///< it says something of it, if only that it does not know it
+  bool few_satellites = false;    ///< which is why, by the unit's own count
   std::string from;               ///< the objects that it is from
   std::optional<double> error_m;  ///< the unit's own estimate of its error, rsuGnssPositionError
   /// Heights in metres. NTCIP 1218 counts rsuGnssElv from the WGS 84 ellipsoid (from memory: check it against
@@ -24,7 +27,7 @@ struct FoundPosition {
 };
 
 /// Fewer satellites than `satellites` make no position.
-FoundPosition found_position(const AsRead& read, std::int64_t satellites);
+FoundPosition found_position(const AsRead& read, double satellites);
 
 /// The objects that it looks at.
 std::vector<const schema::Object*> position_objects(const schema::Model& model);
@@ -36,7 +39,7 @@ struct Place3D {
 };
 
 Place3D surveyed_place(const fleet::Site& site);
-/// The reference that the unit itself holds (rsuLocationLat, rsuGpsRefLat and so on), as found.
+/// The reference that the unit itself holds (rsuLocationLat, rsuGpsRefLat and so on), as found; none at 0, 0.
 Place3D reference_place(const AsRead& read);
 
 /// How far something is from where it should be.
@@ -55,7 +58,11 @@ struct Position {
   std::optional<Way> reference_from_survey;
 };
 
-Position position_of(const AsRead& read, const fleet::Site& site, std::int64_t satellites);
+Position position_of(const AsRead& read, const fleet::Site& site, const fleet::Limits& limits);
+
+/// Further from the survey or from the unit's own reference than the fleet allows, higher or lower, a
+/// reference that is not the survey's, a position that is not known or too vague to tell.
+void judge_position(const Position& position, const fleet::Limits& limits, Findings& findings);
 
 /// "212 m south-west (225 deg)", to a tenth of a metre below ten.
 std::string way_text(const Way& way);
