@@ -5,6 +5,7 @@
 #include <iterator>
 
 #include "change/identify.h"
+#include "change/in_hand.h"
 #include "change/keep.h"
 #include "change/logged_link.h"
 #include "change/survey.h"
@@ -63,6 +64,8 @@ snmp::Task<void> look_at(const World& world, const UnitGoal& wanted, bool allow_
     co_return;
   }
   if (result.differences.empty()) {
+    co_await read_details(link, *unit.model, out.found);
+    judge(world.fleet, unit, out.found, result);
     end(result, Outcome::nothing_to_do, "");
     co_return;
   }

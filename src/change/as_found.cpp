@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "records/clock.h"
+
 namespace vergeset::change {
 
 const smi::Value& AsFound::at(const smi::Oid& instance) const {
@@ -29,6 +31,12 @@ std::vector<std::uint32_t> AsFound::rows_of(const schema::Table& table) const {
   std::sort(rows.begin(), rows.end());
   rows.erase(std::unique(rows.begin(), rows.end()), rows.end());
   return rows;
+}
+
+checks::AsRead as_read(const schema::Model& model, const AsFound& found) {
+  return {model, [&found](const smi::Oid& instance) -> const smi::Value& { return found.at(instance); },
+          [&found](const schema::Table& table) { return found.rows_of(table); },
+          records::milliseconds_of(found.taken).value_or(0)};
 }
 
 }  // namespace vergeset::change

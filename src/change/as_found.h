@@ -5,6 +5,7 @@
 #include <string>
 #include <vector>
 
+#include "checks/as_read.h"
 #include "schema/model.h"
 #include "smi/oid.h"
 #include "smi/value.h"
@@ -18,6 +19,9 @@ struct Wanted {
     std::vector<const schema::Object*> columns;  ///< the RowStatus column among them where there is one
     std::vector<std::size_t> octets = {};        ///< of each: what a variable binding is expected to take
     std::size_t rows = 40;                       ///< so many are expected
+    /// Without asking its RowStatus column first, which is not among the columns: few rows are expected, and
+    /// what state they are in does not matter. Columns of other tables may be among these.
+    bool at_once = false;
   };
   std::vector<smi::Oid> instances;
   std::vector<std::size_t> octets = {};  ///< of each instance, as above; or nothing
@@ -40,5 +44,8 @@ class AsFound {
   /// The indexes of the rows that were found, ascending.
   std::vector<std::uint32_t> rows_of(const schema::Table& table) const;
 };
+
+/// As checks see it: a view, of what must outlive it.
+checks::AsRead as_read(const schema::Model& model, const AsFound& found);
 
 }  // namespace vergeset::change

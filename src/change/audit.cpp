@@ -2,10 +2,15 @@
 
 #include <fmt/format.h>
 
+#include <cmath>
+
 #include "change/compare.h"
 #include "change/identify.h"
 #include "change/logged_link.h"
 #include "change/survey.h"
+#include "change/swaps.h"
+#include "checks/counted.h"
+#include "checks/position.h"
 #include "records/unit_log.h"
 
 namespace vergeset::change {
@@ -50,29 +55,38 @@ snmp::Task<void> look_at(const World& world, const fleet::Unit& unit, Wanted wan
   remember_engine(world, unit, link);
   out.found = std::move(surveyed.found);
   out.found.taken = records::stamp(world.clock.now());
+  out.position =
+      found_at(checks::position_of(as_read(*unit.model, out.found), unit.site, world.fleet.limits));
   if (const auto wrong = wrong_unit(world.fleet, unit, out.found)) {
     out.verdict = Verdict::wrong_unit;
     out.what = *wrong;
     co_return;
   }
   know(world, unit, link, log);
+  co_await read_details(link, *unit.model, out.found);
+  out.traffic = link.traffic();
   out.verdict = Verdict::agrees;
 }
 
-void judge(const fleet::Fleet& fleet, const fleet::Unit& unit, Audited& out) {
+void judge(const fleet::Fleet& fleet, const fleet::Unit& unit, const records::Counted* before, Audited& out) {
   out.comparison = compare(unit, out.found);
-  out.health = checks::health(fleet, *unit.model, [&](const smi::Oid& instance) -> const smi::Value& {
-    return out.found.at(instance);
-  });
+  const checks::AsRead read = as_read(*unit.model, out.found);
+  out.counted = checks::count(read, fleet, unit, before);
+  out.health = checks::health(fleet, unit, read, before, &out.counted);
   if (!out.comparison.agrees()) out.verdict = Verdict::drifted;
 }
 
-snmp::Task<void> audit_one(const World& world, const fleet::Unit& unit, std::string purpose, Audited& out) {
+snmp::Task<void> audit_one(const World& world, const fleet::Unit& unit, std::string purpose,
+                           const records::Counted* before, Audited& out) {
   if (world.progress != nullptr) world.progress->begins();
   records::UnitLog log(world.disk, world.clock, unit.name, std::move(purpose));
   Wanted wanted = wanted_of(world.fleet, unit);
   co_await look_at(world, unit, std::move(wanted), log, out);
-  if (out.verdict == Verdict::agrees) judge(world.fleet, unit, out);
+  if (out.verdict == Verdict::agrees) {
+    judge(world.fleet, unit, before, out);
+  } else if (before != nullptr) {
+    out.counted = *before;
+  }
   // Each piece of a unit that is kept keeps the freed memory around it from being put together.
   out.found.instances.clear();
   out.found.engine_id = std::string();
@@ -122,9 +136,31 @@ std::string_view verdict_name(Verdict verdict) {
 }
 
 std::vector<Audited> audit(const World& world, const std::vector<const fleet::Unit*>& units,
-                           const std::string& purpose, std::size_t at_once) {
-  return each(world, units, at_once,
-              [&](const fleet::Unit& unit, Audited& out) { return audit_one(world, unit, purpose, out); });
+                           const std::string& purpose, std::size_t at_once, const Before& before) {
+  auto audited = each(world, units, at_once, [&](const fleet::Unit& unit, Audited& out) {
+    const auto counted = before.find(unit.name);
+    return audit_one(world, unit, purpose, counted == before.end() ? nullptr : &counted->second, out);
+  });
+  tell_swaps(world.fleet, audited);
+  return audited;
+}
+
+records::FoundAt found_at(const checks::Position& position) {
+  // To a millimetre and a hundredth of a degree: what is finer is no one's, and long in records.
+  const auto rounded = [](double number, double parts) { return std::round(number * parts) / parts; };
+  records::FoundAt out;
+  const checks::FoundPosition& found = position.found;
+  out.unknown = found.unknown;
+  if (!found.at) return out;
+  out.latitude = rounded(found.at->latitude, 1e8);
+  out.longitude = rounded(found.at->longitude, 1e8);
+  if (const auto height = found.above_sea ? found.above_sea : found.above_ellipsoid)
+    out.height = rounded(*height, 1000);
+  if (position.from_survey.way) {
+    out.away = rounded(position.from_survey.way->metres, 1000);
+    out.bearing = rounded(position.from_survey.way->bearing, 100);
+  }
+  return out;
 }
 
 std::vector<Audited> read_units(const World& world, const std::vector<const fleet::Unit*>& units, bool whole,

@@ -3,13 +3,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
-#include <cstdlib>
-#include <numbers>
-#include <sstream>
 #include <vector>
 
-#include "smi/numbers.h"
+#include "checks/position.h"
 
 namespace vergeset::change {
 
@@ -44,44 +40,15 @@ std::optional<std::string> wrong_id(const fleet::Fleet& fleet, const fleet::Unit
   return std::nullopt;
 }
 
-/// Whether a unit answered a number, and one no further from 0.
-bool is_within(const smi::Value& value, std::int64_t limit) {
-  return smi::integer_kind(value.type) && value.number >= -limit && value.number <= limit;
-}
-
-std::optional<std::pair<double, double>> position(const schema::IdentityRule& rule, const AsFound& found) {
-  if (rule.latitude != nullptr && rule.longitude != nullptr) {
-    const smi::Value& latitude = found.at(rule.latitude->oid.child(0));
-    const smi::Value& longitude = found.at(rule.longitude->oid.child(0));
-    const bool known = is_within(latitude, 900000000) && is_within(longitude, 1800000000);
-    if (known)
-      return std::pair(static_cast<double>(latitude.number) / 1e7,
-                       static_cast<double>(longitude.number) / 1e7);
-  }
-  if (rule.sentence != nullptr) return gga_position(found.at(rule.sentence->oid.child(0)).octets);
-  return std::nullopt;
-}
-
 std::optional<std::string> wrong_place(const fleet::Fleet& fleet, const fleet::Unit& unit,
                                        const AsFound& found) {
   if (!fleet.position_within_m || !unit.site.latitude || !unit.site.longitude) return std::nullopt;
-  const auto at = position(unit.model->identity, found);
+  const auto at = checks::found_position(as_read(*unit.model, found), fleet.limits.satellites).at;
   if (!at) return std::nullopt;
-  const double away = distance_m(at->first, at->second, *unit.site.latitude, *unit.site.longitude);
-  if (away <= *fleet.position_within_m) return std::nullopt;
-  return fmt::format(
-      "it is at {:.7f}, {:.7f}, {:.0f} m from its surveyed position (at most {:.0f} m allowed)", at->first,
-      at->second, away, *fleet.position_within_m);
-}
-
-/// "ddmm.mmmm" and a hemisphere to degrees.
-std::optional<double> nmea_degrees(const std::string& text, const std::string& hemisphere) {
-  char* end = nullptr;
-  const double number = std::strtod(text.c_str(), &end);
-  if (text.empty() || *end != '\0' || !std::isfinite(number)) return std::nullopt;
-  const double degrees = std::floor(number / 100);
-  const double sign = hemisphere == "S" || hemisphere == "W" ? -1 : 1;
-  return sign * (degrees + (number - degrees * 100) / 60);
+  const checks::Way away = checks::way_between({*unit.site.latitude, *unit.site.longitude}, *at);
+  if (away.metres <= *fleet.position_within_m) return std::nullopt;
+  return fmt::format("it is at {:.7f}, {:.7f}, {} of its surveyed position (at most {:.0f} m allowed)",
+                     at->latitude, at->longitude, checks::way_text(away), *fleet.position_within_m);
 }
 
 }  // namespace
@@ -120,35 +87,6 @@ std::vector<smi::Oid> identity_instances(const fleet::Fleet& fleet, const fleet:
   }
   for (const auto& [name, other] : fleet.schema->models) add(other->identity.present);
   return instances;
-}
-
-double distance_m(double latitude_a, double longitude_a, double latitude_b, double longitude_b) {
-  constexpr double radius = 6371008.8;
-  constexpr double degree = std::numbers::pi / 180;
-  const double north = std::sin((latitude_b - latitude_a) * degree / 2);
-  const double east = std::sin((longitude_b - longitude_a) * degree / 2);
-  const double chord =
-      north * north + std::cos(latitude_a * degree) * std::cos(latitude_b * degree) * east * east;
-  return 2 * radius * std::asin(std::sqrt(std::min(1.0, chord)));
-}
-
-std::optional<std::pair<double, double>> gga_position(const std::string& sentence) {
-  const auto start = sentence.find('$');
-  const auto star = sentence.find('*');
-  if (start == std::string::npos || star == std::string::npos || star < start) return std::nullopt;
-  const std::string body = sentence.substr(start + 1, star - start - 1);
-  unsigned sum = 0;
-  for (const unsigned char c : body) sum ^= c;
-  if (std::strtoul(sentence.substr(star + 1, 2).c_str(), nullptr, 16) != sum) return std::nullopt;
-  std::vector<std::string> fields;
-  std::istringstream parts(body);
-  for (std::string field; std::getline(parts, field, ',');) fields.push_back(field);
-  const bool gga = fields.size() > 6 && fields[0].size() == 5 && fields[0].substr(2) == "GGA";
-  if (!gga || fields[6] == "0" || fields[6].empty()) return std::nullopt;
-  const auto latitude = nmea_degrees(fields[2], fields[3]);
-  const auto longitude = nmea_degrees(fields[4], fields[5]);
-  if (!latitude || !longitude) return std::nullopt;
-  return std::pair(*latitude, *longitude);
 }
 
 std::optional<std::string> wrong_unit(const fleet::Fleet& fleet, const fleet::Unit& unit,

@@ -2,7 +2,6 @@
 
 #include <optional>
 #include <string>
-#include <utility>
 #include <vector>
 
 #include "change/as_found.h"
@@ -23,12 +22,5 @@ std::optional<std::string> wrong_model(const fleet::Fleet& fleet, const fleet::U
 
 /// The instances that both ask about.
 std::vector<smi::Oid> identity_instances(const fleet::Fleet& fleet, const fleet::Unit& unit);
-
-/// Metres between two points by the haversine formula on a sphere of 6,371,008.8 m (IUGG mean radius):
-/// within 0.6 % of the geodesic, enough to tell one site from another.
-double distance_m(double latitude_a, double longitude_a, double latitude_b, double longitude_b);
-
-/// Latitude and longitude (degrees) of an NMEA 0183 GGA sentence with a fix and a right checksum.
-std::optional<std::pair<double, double>> gga_position(const std::string& sentence);
 
 }  // namespace vergeset::change

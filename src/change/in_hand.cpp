@@ -255,9 +255,8 @@ snmp::Task<void> keep_as_left(InHand& hand, const records::Snapshot& snapshot) {
   }
 }
 
-void judge(const fleet::Fleet& fleet, const schema::Model& model, const AsFound& found, UnitResult& result) {
-  result.health = checks::health(
-      fleet, model, [&](const smi::Oid& instance) -> const smi::Value& { return found.at(instance); });
+void judge(const fleet::Fleet& fleet, const fleet::Unit& unit, const AsFound& found, UnitResult& result) {
+  result.health = checks::health(fleet, unit, as_read(*unit.model, found));
 }
 
 }  // namespace vergeset::change

@@ -106,6 +106,6 @@ class InHand {
 snmp::Task<void> keep_as_left(InHand& hand, const records::Snapshot& snapshot);
 
 /// The health of a unit as read, into its result.
-void judge(const fleet::Fleet& fleet, const schema::Model& model, const AsFound& found, UnitResult& result);
+void judge(const fleet::Fleet& fleet, const fleet::Unit& unit, const AsFound& found, UnitResult& result);
 
 }  // namespace vergeset::change

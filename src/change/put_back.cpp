@@ -124,7 +124,7 @@ snmp::Task<std::string> PutBack::verify() {
   Surveyed now = co_await read_until(world.network, hand_.link(), std::move(instances), until);
   if (!now) co_return now.error->text;
   walk_.keep_copies_out(now.found);
-  judge(world.fleet, *unit.model, now.found, hand_.result());
+  judge(world.fleet, unit, now.found, hand_.result());
   if (mode_of(*unit.model, now.found).operate) walk_.on_air_again();
   const std::vector<Difference> differences = ours(now.found);
   if (!differences.empty()) co_return fmt::format("{} is not as found", differences.front().title());

@@ -166,7 +166,7 @@ void put_off_the_last(const Wanted& wanted, FirstTrip& trip) {
   trip.later.resize(wanted.tables.size());
   for (std::size_t i = 0; i < wanted.tables.size() && !trip.alone.empty(); ++i) {
     const Wanted::Columns& table = wanted.tables[i];
-    if (table.table->status == nullptr) continue;
+    if (is_read_at_once(table)) continue;
     const std::vector<Band> bands = cheapest(by_width(table), table.rows);
     if (!fits_beside(trip.alone.back(), rooms_beside(bands, table.rows))) continue;
     trip.later[i] = std::move(trip.alone.back());
@@ -201,10 +201,15 @@ std::size_t Stretch::room() const {
   return taken < message_octets ? message_octets - taken : 0;
 }
 
+bool is_read_at_once(const Wanted::Columns& wanted) {
+  return wanted.at_once || wanted.table->status == nullptr;
+}
+
 Stretch whole_table(const Wanted::Columns& wanted) {
   Stretch stretch;
   stretch.columns = wanted.columns;
   stretch.row_octets = std::accumulate(wanted.octets.begin(), wanted.octets.end(), std::size_t{0});
+  if (wanted.at_once) stretch.expected = wanted.rows;
   return stretch;
 }
 
@@ -218,7 +223,7 @@ FirstTrip first_trip(const Wanted& wanted) {
   FirstTrip trip;
   trip.tables.reserve(wanted.tables.size());
   for (const Wanted::Columns& table : wanted.tables) {
-    trip.tables.push_back(table.table->status == nullptr ? whole_table(table) : status_column(table));
+    trip.tables.push_back(is_read_at_once(table) ? whole_table(table) : status_column(table));
   }
   place_singles(wanted, trip);
   put_off_the_last(wanted, trip);

@@ -39,7 +39,11 @@ struct Stretch {
   std::size_t room() const;
 };
 
-/// The whole of a table at once, where no RowStatus column says which rows there are.
+/// Whether a table is read by one stretch, and not by asking first which rows there are: it has no RowStatus
+/// column, or that is not wanted.
+bool is_read_at_once(const Wanted::Columns& wanted);
+
+/// The whole of such a table.
 Stretch whole_table(const Wanted::Columns& wanted);
 
 /// The columns beside RowStatus, of the rows that were found, in few messages, and those naming few columns:

@@ -220,7 +220,7 @@ class Recovering {
     const milliseconds until = world_.network.now() + std::chrono::seconds(world_.fleet.mode_wait_s);
     const Surveyed now = co_await read_until(world_.network, hand_.link(), std::move(instances), until);
     if (!now) co_return false;
-    judge(world_.fleet, *unit_.model, now.found, hand_.result());
+    judge(world_.fleet, unit_, now.found, hand_.result());
     const ModeFound mode = mode_of(*unit_.model, now.found);
     if (mode.operate) walk_.on_air_again();
     if (mode.known && unreached_mode(*unit_.model, now.found, mode.asked)) co_return false;

@@ -84,7 +84,12 @@ class Settling {
     if (!wrong) know(world_, unit_, hand_.link(), hand_.log());
     hand_.known_as(found_);
     const bool differs = compare();
-    if (!differs) co_return false;
+    if (!differs) {
+      if (hand_.result().outcome != Outcome::nothing_to_do) co_return false;
+      co_await read_details(hand_.link(), *unit_.model, found_);
+      judge(world_.fleet, unit_, found_, hand_.result());
+      co_return false;
+    }
     const bool prepared = co_await prepare();
     co_return prepared;
   }
@@ -98,7 +103,6 @@ class Settling {
     if (!comparison.obstacles.empty()) {
       end(Outcome::refused, comparison.obstacles.front());
     } else if (result.differences.empty()) {
-      judge(world_.fleet, *unit_.model, found_, result);
       end(Outcome::nothing_to_do, "");
     } else if (const auto objection = goal_.objection ? goal_.objection(found_) : std::nullopt) {
       end(Outcome::refused, *objection);
@@ -184,7 +188,8 @@ class Settling {
     walk_.keep_copies_out(surveyed.found);
     if (off_air_by_us(surveyed.found))
       co_return std::string("read back, the unit is not in operate any more");
-    judge(world_.fleet, *unit_.model, surveyed.found, hand_.result());
+    co_await read_details(hand_.link(), *unit_.model, surveyed.found);
+    judge(world_.fleet, unit_, surveyed.found, hand_.result());
     co_return unlike(goal_.compare(surveyed.found));
   }
 

@@ -85,7 +85,14 @@ class ExpectedColumns {
   std::vector<std::optional<std::size_t>> contents_;
 };
 
-Wanted::Columns columns_of(const fleet::DesiredTable& desired) {
+/// PSIDs and numbers, whatever sizes their objects allow.
+std::size_t health_contents(const schema::Object& column) {
+  constexpr std::size_t number = 4;
+  return std::min(usual_contents(column), number);
+}
+
+Wanted::Columns columns_of(const fleet::DesiredTable& desired,
+                           const std::vector<checks::HealthTable>& health) {
   ExpectedColumns expected(*desired.table);
   if (desired.table->status != nullptr) expected.add(desired.table->status, 1);
   for (const fleet::DesiredRow& row : desired.rows) {
@@ -96,7 +103,34 @@ Wanted::Columns columns_of(const fleet::DesiredTable& desired) {
       expected.add(row.match_payload->payload, usual_contents(*row.match_payload->payload));
     }
   }
+  for (const checks::HealthTable& also : health) {
+    if (also.table != desired.table) continue;
+    for (const schema::Object* column : also.columns) expected.add(column, usual_contents(*column));
+  }
   return expected.take(desired.rows.size());
+}
+
+/// What checks want to see of tables of which the files ask for nothing: one walk over all their columns.
+void add_health(const std::vector<checks::HealthTable>& health, Wanted& wanted) {
+  constexpr std::size_t usual_rows = 3;
+  Wanted::Columns columns{nullptr, {}, {}, usual_rows, true};
+  for (const checks::HealthTable& table : health) {
+    const bool asked = std::ranges::any_of(
+        wanted.tables, [&](const Wanted::Columns& other) { return other.table == table.table; });
+    if (asked) continue;
+    if (columns.table == nullptr) columns.table = table.table;
+    for (const schema::Object* column : table.columns) want(*column, health_contents(*column), columns);
+  }
+  if (columns.table != nullptr) wanted.tables.push_back(std::move(columns));
+}
+
+void add_health_rows(const fleet::Unit& unit, Wanted& wanted) {
+  const auto rows = checks::health_rows(unit);
+  if (!rows) return;
+  for (std::uint32_t row = 1; row <= rows->rows; ++row) {
+    wanted.instances.push_back(rows->column->oid.child(row));
+    wanted.octets.push_back(column_octets(rows->column->oid, usual_contents(*rows->column)));
+  }
 }
 
 using Outcome = std::optional<snmp::Error>;
@@ -306,7 +340,7 @@ snmp::Task<Outcome> survey_table(Reading& reading, const Wanted::Columns& wanted
                                  Singles later) {
   const schema::Table& table = *wanted.table;
   Outcome outcome = co_await survey_stretch(reading, table, std::move(first));
-  if (outcome || table.status == nullptr) co_return outcome;
+  if (outcome || is_read_at_once(wanted)) co_return outcome;
   std::vector<Stretch> stretches = row_stretches(wanted, reading.found.rows_of(table));
   std::vector<snmp::Task<Outcome>> parts;
   later = put_beside(later, stretches);
@@ -328,15 +362,18 @@ Wanted wanted_of(const fleet::Fleet& fleet, const fleet::Unit& unit) {
     scalars.add(object);
   }
   for (const auto& [name, other] : fleet.schema->models) scalars.add(other->identity.present);
-  for (const schema::Object* object : checks::health_objects(model)) scalars.add(object);
+  for (const schema::Object* object : checks::health_objects(unit)) scalars.add(object);
   for (const fleet::DesiredValue& value : unit.desired.values) {
     scalars.add(*value.object, contents_octets(value.value));
   }
+  const std::vector<checks::HealthTable> health = checks::health_tables(unit);
   for (const fleet::DesiredTable& table : unit.desired.tables) {
-    wanted.tables.push_back(columns_of(table));
+    wanted.tables.push_back(columns_of(table, health));
     scalars.add(table.table->most);
   }
+  add_health(health, wanted);
   scalars.give(wanted);
+  add_health_rows(unit, wanted);
   return wanted;
 }
 
@@ -362,6 +399,17 @@ snmp::Task<Surveyed> read(snmp::Link& link, std::vector<smi::Oid> instances) {
   wanted.instances = std::move(instances);
   Surveyed surveyed = co_await survey(link, std::move(wanted));
   co_return surveyed;
+}
+
+snmp::Task<void> read_details(snmp::Link& link, const schema::Model& model, AsFound& found) {
+  // The second time of what the first one found of services beyond the fixed ones.
+  for (int times = 0; times < 2; ++times) {
+    std::vector<smi::Oid> instances = checks::health_details(as_read(model, found));
+    std::erase_if(instances, [&](const smi::Oid& one) { return found.instances.contains(one); });
+    if (instances.empty()) co_return;
+    Surveyed more = co_await read(link, std::move(instances));
+    found.instances.merge(more.found.instances);
+  }
 }
 
 snmp::Task<Surveyed> survey(snmp::Link& link, Wanted wanted) {

@@ -34,6 +34,10 @@ struct Surveyed {
 /// that can have (column_walk.h).
 snmp::Task<Surveyed> survey(snmp::Link& link, Wanted wanted);
 
+/// Reads what checks want to know more of, where what was found gives cause (checks::health_details): nothing
+/// of a healthy unit. What then is not answered is missing.
+snmp::Task<void> read_details(snmp::Link& link, const schema::Model& model, AsFound& found);
+
 /// Reads single instances.
 snmp::Task<Surveyed> read(snmp::Link& link, std::vector<smi::Oid> instances);
 

@@ -3,9 +3,8 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
-#include <numbers>
 
+#include "checks/geodesic.h"
 #include "smi/syntax.h"
 #include "smi/words.h"
 
@@ -35,13 +34,8 @@ std::string desired_unit_id(const fleet::Unit& unit) {
   return {};
 }
 
-/// Metres between places that are close to each other, on a sphere: for judging whether they are the same.
-double metres_between(const fleet::Site& a, const fleet::Site& b) {
-  constexpr double metres_a_degree = 111'320;
-  const double north = (*a.latitude - *b.latitude) * metres_a_degree;
-  const double east =
-      (*a.longitude - *b.longitude) * metres_a_degree * std::cos(*a.latitude * std::numbers::pi / 180);
-  return std::hypot(north, east);
+Point site_point(const fleet::Site& site) {
+  return {*site.latitude, *site.longitude};
 }
 
 std::string others_text(const fleet::Unit& unit, const std::vector<const fleet::Unit*>& holders) {
@@ -91,7 +85,7 @@ void SharedThings::find_neighbours(const fleet::Fleet& fleet) {
     // One neighbour is told to each: a pile of units on one place would be told once for every pair.
     for (std::size_t j = i + 1; j < placed.size(); ++j) {
       if (*placed[j]->site.latitude - *placed[i]->site.latitude > window_deg) break;
-      const double metres = metres_between(placed[i]->site, placed[j]->site);
+      const double metres = metres_between(site_point(placed[i]->site), site_point(placed[j]->site));
       if (metres >= apart) continue;
       for (const auto& [unit, other] : {std::pair(placed[i], placed[j]), {placed[j], placed[i]}}) {
         auto& told = told_[unit];

@@ -1,4 +1,5 @@
 #include <memory>
+#include <set>
 
 #include "change/factory_doors.h"
 #include "cli/audit_keep.h"
@@ -28,7 +29,10 @@ struct AuditOptions {
 std::vector<change::Audited> read(Live& live, const std::vector<const fleet::Unit*>& units,
                                   const Pace& pace) {
   const Watching watching(live, units.size(), pace);
-  return change::audit(live.world, units, "audit", pace.at_once);
+  std::set<std::string> names;
+  for (const fleet::Unit* unit : units) names.insert(unit->name);
+  const change::Before before = records::last_counted(live.disk, std::move(names));
+  return change::audit(live.world, units, "audit", pace.at_once, before);
 }
 
 int audit(const AuditOptions& options) {

@@ -46,9 +46,9 @@ change::Audited judge(const fleet::Fleet& fleet, const fleet::Unit& unit, change
     return out;
   }
   out.comparison = change::compare(unit, out.found);
-  out.health = checks::health(fleet, *unit.model, [&](const smi::Oid& instance) -> const smi::Value& {
-    return out.found.at(instance);
-  });
+  const checks::AsRead read = change::as_read(*unit.model, out.found);
+  out.position = change::found_at(checks::position_of(read, unit.site, fleet.limits));
+  out.health = checks::health(fleet, unit, read);
   out.verdict = out.comparison.agrees() ? change::Verdict::agrees : change::Verdict::drifted;
   return out;
 }

@@ -4,6 +4,7 @@
 #include <map>
 #include <memory>
 
+#include "change/swaps.h"
 #include "cli/audit_keep.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
@@ -111,6 +112,7 @@ Result<Gathered> gathered(const std::vector<PartAudit>& audits, const fleet::Fle
     if (!audited) return Problem{"these audits do not fit the models here: " + audited.problem()};
     all.units.push_back(*std::move(audited));
   }
+  change::tell_swaps(fleet, all.units);
   all.missing = missing_from(audits, *units, *kept);
   return all;
 }

@@ -53,6 +53,23 @@ const std::vector<Limit>& limit_names() {
       {"apart", "m", 0, 10000, &Limits::apart_m, "units closer than this stand at one place"},
       {"transmit-power", "dBm", -50, 60, &Limits::transmit_power_dbm, "highest EIRP that the licence allows"},
       {"satellites", "", 0, 128, &Limits::satellites, "fewest satellites before a position counts"},
+      {"temperature-low", "degree C", -100, 100, &Limits::temperature_low, "lowest temperature inside"},
+      {"temperature-high", "degree C", -100, 100, &Limits::temperature_high, "highest temperature inside"},
+      {"enrolment-left", "days", 0, 10000, &Limits::enrolment_left_days,
+       "shortest time that an enrolment certificate has left"},
+      {"certificate-left", "h", 0, 254, &Limits::certificate_left_h,
+       "shortest time that an application certificate has left"},
+      {"restarts", "", 1, 1000, &Limits::restarts, "so many restarts are too many"},
+      {"restarts-within", "days", 1, 366, &Limits::restarts_within_days,
+       "within this time, as audits saw it"},
+      {"messages-sent", "%", 0, 100, &Limits::messages_sent_percent,
+       "fewest of the messages due since the last audit that counters must have seen"},
+      {"position-off", "m", 0, 100000, &Limits::position_off_m,
+       "farthest from survey and reference, over ground"},
+      {"reference-off", "m", 0, 100000, &Limits::reference_off_m, "farthest from reference to survey"},
+      {"height-off", "m", 0, 10000, &Limits::height_off_m, "highest or lowest against survey and reference"},
+      {"position-error", "m", 0, 20000, &Limits::position_error_m,
+       "largest error, by the unit's own estimate, of a position that counts"},
   };
   return all;
 }

@@ -19,6 +19,17 @@ struct Limits {
   /// EIRP that the licence allows, dBm; infinite where the fleet states none.
   double transmit_power_dbm = std::numeric_limits<double>::infinity();
   double satellites = 4;
+  double temperature_low = -34;  ///< degree C
+  double temperature_high = 74;
+  double enrolment_left_days = 30;
+  double certificate_left_h = 24;
+  double restarts = 3;
+  double restarts_within_days = 7;
+  double messages_sent_percent = 1;  ///< of those that are due
+  double position_off_m = 15;
+  double reference_off_m = 5;
+  double height_off_m = 30;
+  double position_error_m = 20;
 };
 
 /// One of them as fleet.yaml calls it under `limits:`.

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cmath>
 #include <limits>
 
 #include "records/clock.h"
@@ -85,6 +86,28 @@ Json json_of(const AuditedFinding& finding) {
   return out;
 }
 
+Json json_of(const FoundAt& at) {
+  Json out = Json::object();
+  const auto put_number = [&](const char* name, const std::optional<double>& number) {
+    if (number) out[name] = *number;
+  };
+  put_number("latitude", at.latitude);
+  put_number("longitude", at.longitude);
+  put_number("height", at.height);
+  put_number("away", at.away);
+  put_number("bearing", at.bearing);
+  put(out, "unknown", at.unknown);
+  return out;
+}
+
+Json json_of(const Counted& counted) {
+  Json out{{"at", stamp(counted.taken)}};
+  if (counted.up) out["up"] = *counted.up;
+  if (!counted.sent.empty()) out["sent"] = counted.sent;
+  put(out, "restarts", counted.restarts, [](std::int64_t when) { return Json(stamp(when)); });
+  return out;
+}
+
 Json json_of(const AuditedUnit& unit) {
   Json out{{"unit", unit.unit}, {"verdict", unit.verdict}};
   put(out, "what", unit.what);
@@ -93,6 +116,8 @@ Json json_of(const AuditedUnit& unit) {
   put(out, "obstacles", unit.obstacles);
   put(out, "remarks", unit.remarks, [](const AuditedRemark& one) { return json_of(one); });
   put(out, "health", unit.health, [](const AuditedFinding& one) { return json_of(one); });
+  if (unit.position != FoundAt{}) out["position"] = json_of(unit.position);
+  if (unit.counted.taken != 0) out["counted"] = json_of(unit.counted);
   put(out, "factory", unit.doors, [](const FactoryTry& one) {
     return Json{{"name", one.name}, {"result", result_name(one.result)}, {"at", one.at}};
   });
@@ -184,6 +209,51 @@ FactoryTry door_from(const Json& json) {
   return {json.at("name"), *result, text_at(json, "at")};
 }
 
+std::optional<double> number_from(const Json& json, const char* name, double most) {
+  if (!json.contains(name)) return std::nullopt;
+  const Json& found = json.at(name);
+  if (!found.is_number()) throw std::runtime_error(fmt::format("\"{}\" is no number", name));
+  const auto number = found.get<double>();
+  if (!(std::abs(number) <= most)) throw std::runtime_error(fmt::format("\"{}\" is out of range", name));
+  return number;
+}
+
+FoundAt position_from(const Json& json) {
+  constexpr double round_the_earth_m = 5e7;
+  FoundAt at;
+  at.latitude = number_from(json, "latitude", 90);
+  at.longitude = number_from(json, "longitude", 180);
+  at.height = number_from(json, "height", round_the_earth_m);
+  at.away = number_from(json, "away", round_the_earth_m);
+  at.bearing = number_from(json, "bearing", 360);
+  at.unknown = text_at(json, "unknown");
+  return at;
+}
+
+std::int64_t milliseconds_from(const Json& json) {
+  const std::string text = json.get<std::string>();
+  const auto when = milliseconds_of(text);
+  if (!when) throw std::runtime_error("no time: " + smi::shown(text));
+  return *when;
+}
+
+Counted counted_from(const Json& json) {
+  constexpr std::int64_t most = std::numeric_limits<std::uint32_t>::max();
+  Counted counted;
+  counted.taken = milliseconds_from(json.at("at"));
+  counted.up = number_in(json, "up");
+  if (json.contains("up") && (!counted.up || *counted.up < 0 || *counted.up > most))
+    throw std::runtime_error("\"up\" is no time since power on");
+  const Json sent = json.value("sent", Json::object());
+  for (const auto& [name, value] : sent.items()) {
+    const auto number = number_in(sent, name.c_str());
+    if (!number || *number < 0 || *number > most) throw std::runtime_error("\"sent\" holds no counter");
+    counted.sent[name] = static_cast<std::uint32_t>(*number);
+  }
+  for (const Json& one : list_at(json, "restarts")) counted.restarts.push_back(milliseconds_from(one));
+  return counted;
+}
+
 AuditedUnit unit_from(const Json& json) {
   AuditedUnit unit;
   unit.unit = json.at("unit");
@@ -195,6 +265,8 @@ AuditedUnit unit_from(const Json& json) {
   for (const Json& one : list_at(json, "remarks")) unit.remarks.push_back(remark_from(one));
   for (const Json& one : list_at(json, "health")) unit.health.push_back(finding_from(one));
   for (const Json& one : list_at(json, "factory")) unit.doors.push_back(door_from(one));
+  if (json.contains("position")) unit.position = position_from(json.at("position"));
+  if (json.contains("counted")) unit.counted = counted_from(json.at("counted"));
   return unit;
 }
 
@@ -217,6 +289,35 @@ AuditHead head_from(const Json& json) {
   head.choice = {texts_at(choice, "units"), texts_at(choice, "groups"), texts_at(choice, "models"),
                  texts_at(choice, "except")};
   return head;
+}
+
+/// What one line of a record says of a unit; nothing where it says nothing of one.
+std::optional<std::pair<std::string, Counted>> counted_in(std::string_view text) {
+  if (text.empty() || text.front() != '{') return std::nullopt;
+  try {
+    const auto read = parse_json(text);
+    if (!read || !read->contains("unit")) return std::nullopt;
+    const Json& json = *read;
+    Counted counted;
+    if (json.contains("counted")) counted = counted_from(json.at("counted"));
+    return std::pair(json.at("unit").get<std::string>(), std::move(counted));
+  } catch (const std::exception&) {
+    return std::nullopt;
+  }
+}
+
+/// Calls with each line that holds a unit, as AuditText writes them.
+template <class Take>
+void each_unit_line(std::string_view text, const Take& take) {
+  while (!text.empty()) {
+    const std::size_t end = std::min(text.find('\n'), text.size());
+    std::string_view one = text.substr(0, end);
+    text.remove_prefix(std::min(end + 1, text.size()));
+    if (!one.starts_with("  {")) continue;
+    one.remove_prefix(2);
+    if (one.ends_with(',')) one.remove_suffix(1);
+    take(one);
+  }
 }
 
 /// "_2-of-4" of "2/4", nothing of what is no single part.
@@ -291,6 +392,24 @@ std::optional<AuditRecord> find_audit(const Disk& disk, const std::string& path)
   auto audit = audit_from_json(*text);
   if (!audit) return std::nullopt;
   return *std::move(audit);
+}
+
+std::map<std::string, Counted> last_counted(const Disk& disk, std::set<std::string> units) {
+  constexpr std::size_t most_records = 16;
+  std::map<std::string, Counted> all;
+  const std::vector<std::string> paths = all_audits(disk);
+  const std::size_t oldest = paths.size() - std::min(paths.size(), most_records);
+  for (std::size_t i = paths.size(); i > oldest && !units.empty(); --i) {
+    const auto text = disk.read(paths[i - 1]);
+    if (!text) continue;
+    each_unit_line(*text, [&](std::string_view one) {
+      auto found = counted_in(one);
+      // What a unit had before is kept on in the record of an audit that it did not answer.
+      if (!found || units.erase(found->first) == 0) return;
+      if (found->second.taken != 0) all.insert(std::move(*found));
+    });
+  }
+  return all;
 }
 
 }  // namespace vergeset::records

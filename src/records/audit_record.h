@@ -1,10 +1,13 @@
 #pragma once
 
 #include <cstdint>
+#include <map>
 #include <optional>
+#include <set>
 #include <string>
 #include <vector>
 
+#include "records/counted.h"
 #include "records/disk.h"
 #include "records/factory_tries.h"
 #include "records/snapshot.h"
@@ -60,6 +63,8 @@ struct AuditedUnit {
   std::vector<AuditedRemark> remarks;
   std::vector<AuditedFinding> health;
   std::vector<FactoryTry> doors;  ///< what it had from the factory
+  FoundAt position;
+  Counted counted;
   bool operator==(const AuditedUnit&) const = default;
 };
 
@@ -94,7 +99,7 @@ struct AuditRecord {
   bool operator==(const AuditRecord&) const = default;
 };
 
-/// The text of a record, made unit by unit: one line each, of a unit that agrees about a hundred octets.
+/// The text of a record, made unit by unit: one line each, of a unit that agrees some three hundred octets.
 /// Nothing else of a unit is held, so that ten thousand of them cost little more than their file.
 class AuditText {
  public:
@@ -118,5 +123,10 @@ std::string keep_audit(Disk& disk, const AuditHead& head, const AuditText& text)
 /// Paths of all audits, oldest first, and one of them; nothing where it cannot be read.
 std::vector<std::string> all_audits(const Disk& disk);
 std::optional<AuditRecord> find_audit(const Disk& disk, const std::string& path);
+
+/// What was last counted of each of these units that an audit is kept of: out of the newest records, as many
+/// as it takes to find all units, sixteen at most. Holds one line of a record at a time, beside its text. A
+/// record that cannot be read is passed over.
+std::map<std::string, Counted> last_counted(const Disk& disk, std::set<std::string> units);
 
 }  // namespace vergeset::records

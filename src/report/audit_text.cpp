@@ -51,7 +51,7 @@ std::string audited_text(const Screen& screen, const Audited& unit, const From& 
   const std::string at = from_text(from, unit);
   if (unit.verdict == Verdict::no_answer || unit.verdict == Verdict::wrong_unit) {
     return unit_line(screen, *unit.unit, at, std::string(verdict_name(unit.verdict))) +
-           paragraph(screen, unit.what, 2);
+           paragraph(screen, unit.what, 2) + beside_text(screen, unit.comparison, unit.health);
   }
   return unit_line(screen, *unit.unit, at, count_text(unit.comparison)) +
          differences_text(screen, unit.comparison.differences) +

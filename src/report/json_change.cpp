@@ -68,6 +68,15 @@ Json result_json(const change::UnitResult& unit, const std::string& outcome) {
           {"health", findings_json(unit.health)}};
 }
 
+/// Null where it was not read.
+Json position_json(const records::FoundAt& at) {
+  if (at == records::FoundAt{}) return nullptr;
+  const auto number = [](const std::optional<double>& one) { return one ? Json(*one) : Json(nullptr); };
+  return {{"latitude", number(at.latitude)}, {"longitude", number(at.longitude)},
+          {"height_m", number(at.height)},   {"away_m", number(at.away)},
+          {"bearing", number(at.bearing)},   {"unknown", at.unknown}};
+}
+
 }  // namespace
 
 Json differences_json(const std::vector<Difference>& differences) {
@@ -131,6 +140,8 @@ Json audit_json(const std::vector<change::Audited>& units) {
                    {"obstacles", unit.comparison.obstacles},
                    {"remarks", remarks_json(unit.comparison.remarks)},
                    {"health", findings_json(unit.health)},
+                   {"position", position_json(unit.position)},
+                   {"up_s", unit.counted.up ? Json(*unit.counted.up) : Json(nullptr)},
                    {"factory", factory_json(unit)}});
   }
   return out;

@@ -87,6 +87,8 @@ class Rebuilding {
     for (const auto& one : kept_.remarks) out.comparison.remarks.push_back(remark(one));
     for (const auto& one : kept_.health) out.health.push_back(finding(one));
     out.doors = kept_.doors;
+    out.position = kept_.position;
+    out.counted = kept_.counted;
     if (!problem_.empty()) return Problem{problem_};
     return out;
   }
@@ -181,6 +183,8 @@ records::AuditedUnit kept(const change::Audited& unit) {
   for (const checks::Finding& one : unit.health)
     out.health.push_back({one.rule, std::string(fleet::severity_name(one.severity)), one.text, one.source});
   out.doors = unit.doors;
+  out.position = unit.position;
+  out.counted = unit.counted;
   return out;
 }
 

@@ -52,18 +52,33 @@ std::optional<std::string> known_text(const schema::Object& object, const schema
 /// Numbers whose lowest value would be a strange thing for a unit to hold.
 std::optional<std::int64_t> known_number(const std::string& name) {
   static const std::map<std::string, std::int64_t, std::less<>> known{
-      {"rsuLocationLat", 900000001}, {"rsuLocationLon", 1800000001},
-      {"rsuLocationElv", 1000001},   {"rsuAntLat", 900000001},
-      {"rsuAntLong", 1800000001},    {"rsuAntElv", 1000001},
-      {"rsuElevationOffset", 2001},  {"rsuGnssAugmentation", 2},
-      {"rsuModeStatus", 2},          {"rsuClockSource", 3},
-      {"rsuClockSourceStatus", 2},   {"rsuStatus", 2},
-      {"rsuServiceStatus", 2},       {"rsuRadioType", 3},
-      {"rsuRadioChanMode", 3},       {"rsuRadioCh1", 183},
-      {"rsuWsaVersion", 3},          {"rsuSecEnrollCertStatus", 2},
-      {"rsuSysLogSeverity", 4},      {"rsuNotifyPort", 162},
-      {"rsuTxPower", 100},           {"sysServices", 72},
-      {"rsuInstallStatus", 2},       {"rsuSysLogQueryStatus", 2},
+      {"rsuLocationLat", 900000001},
+      {"rsuLocationLon", 1800000001},
+      {"rsuLocationElv", 1000001},
+      {"rsuAntLat", 900000001},
+      {"rsuAntLong", 1800000001},
+      {"rsuAntElv", 1000001},
+      {"rsuElevationOffset", 2001},
+      {"rsuGnssAugmentation", 2},
+      {"rsuModeStatus", 2},
+      {"rsuClockSource", 3},
+      {"rsuClockSourceStatus", 2},
+      {"rsuStatus", 2},
+      {"rsuServiceStatus", 2},
+      {"rsuRadioType", 3},
+      {"rsuRadioChanMode", 3},
+      {"rsuRadioCh1", 183},
+      {"rsuWsaVersion", 3},
+      {"rsuSecEnrollCertStatus", 3},
+      {"rsuSysLogSeverity", 4},
+      {"rsuNotifyPort", 162},
+      {"rsuTxPower", 100},
+      {"sysServices", 72},
+      {"rsuIntTempLowThreshold", -34},
+      {"rsuIntTempHighThreshold", 74},
+      {"rsuSecAppCertExpiration", 160},
+      {"rsuInstallStatus", 2},
+      {"rsuSysLogQueryStatus", 2},
   };
   const auto found = known.find(name);
   return found == known.end() ? std::nullopt : std::optional(found->second);
@@ -121,7 +136,7 @@ std::string mac_of(const schema::Object& object, std::uint64_t seed, std::uint32
 }
 
 std::string time_of(const schema::Object& object) {
-  const bool end = object.name.ends_with("Stop");
+  const bool end = object.name.ends_with("Stop") || object.name.ends_with("Expiration");
   return end ? std::string("\x08\x33\x0c\x1f\x17\x3b\x3b\x00", 8)   // 2099-12-31 23:59:59
              : std::string("\x07\xd0\x01\x01\x00\x00\x00\x00", 8);  // 2000-01-01 00:00:00
 }
@@ -129,6 +144,8 @@ std::string time_of(const schema::Object& object) {
 std::string octets_of(const schema::Object& object, const schema::Model& model, std::uint64_t seed,
                       std::uint32_t index) {
   const auto& syntax = object.syntax;
+  // Of MAP and of traveller information, P-encoded (IEEE 1609.12; from memory, as the fleets here use them).
+  if (object.name == "rsuSecAppCertPsid") return index % 2 == 1 ? "\x80\x02" : "\x80\x03";
   switch (syntax.form) {
     case Form::mac:
       return mac_of(object, seed, index);

@@ -126,7 +126,6 @@ Result<bool> Store::put_by_hand(const schema::Object& object, std::uint32_t inde
   const auto slot = slot_of(&object);
   if (!slot) return Problem{object.name + " is not accessible"};
   const Moving moving = slots_[*slot].moving;
-  if (moving != Moving::still && moving != Moving::mode) return Problem{object.name + " moves by itself"};
   if (value.type != object.syntax.wire())
     return Problem{object.name + " is " + std::string(smi::type_name(object.syntax.wire())) + ", not " +
                    std::string(smi::type_name(value.type))};
@@ -141,6 +140,7 @@ Result<bool> Store::put_by_hand(const schema::Object& object, std::uint32_t inde
   count_air(now);
   if (of_row) return row_by_hand(*table, index, value.number);
   put(*slot, index, value);
+  if (moving != Moving::mode) slots_[*slot].moving = Moving::still;
   if (made && row_state(*table, index) == RowState::not_ready && row_complete(*table, index))
     set_row_state(*table, index, RowState::not_in_service);  // RFC 2579 RowStatus, note 1
   if (model().mode && model().mode->asked == &object)

@@ -1,6 +1,12 @@
 #include "change/survey.h"
 
+#include <filesystem>
+#include <fstream>
+#include <set>
+
+#include "change/identify.h"
 #include "change/message_size.h"
+#include "checks/health.h"
 
 #include "catch.h"
 #include "district.h"
@@ -30,13 +36,18 @@ class BadWalker : public snmp::Link {
                                     int repetitions) override {
     ++asked;
     co_await network_.sleep(2 * network_.one_way);
-    if (columns_.empty()) columns_ = oids;
+    std::vector<smi::Oid> columns;
+    for (const smi::Oid& oid : oids) {
+      const bool walked = columns_.contains(oid.parent());
+      columns.push_back(walked ? oid.parent() : oid);
+      columns_.insert(columns.back());
+    }
     std::vector<snmp::VarBind> out;
     for (const smi::Oid& oid : once) out.push_back({oid.child(0), smi::Value::integer(1)});
     for (int i = 0; i < repetitions; ++i) {
       ++row_;
       for (std::size_t column = 0; column < oids.size(); ++column) {
-        const smi::Oid answer = goes_on_ ? columns_[column].child(row_) : oids[column];
+        const smi::Oid answer = goes_on_ ? columns[column].child(row_) : oids[column];
         out.push_back({answer, smi::Value::integer(1)});
       }
     }
@@ -52,7 +63,7 @@ class BadWalker : public snmp::Link {
   test::SimNetwork& network_;
   bool goes_on_;
   std::uint32_t row_ = 0;
-  std::vector<smi::Oid> columns_;  ///< as asked at first
+  std::set<smi::Oid> columns_;  ///< as asked at first
   snmp::Engine engine_;
 };
 
@@ -178,11 +189,13 @@ class Busy {
   }
 };
 
-/// What is there: noSuchObject and noSuchInstance both say that it is not.
-std::map<smi::Oid, smi::Value> present(const Surveyed& surveyed) {
+/// What is there: noSuchObject and noSuchInstance both say that it is not. Without what moves by itself.
+std::map<smi::Oid, smi::Value> present(const schema::Model& model, const Surveyed& surveyed) {
   std::map<smi::Oid, smi::Value> out;
   for (const auto& [oid, value] : surveyed.found.instances) {
-    if (!value.absent()) out.emplace(oid, value);
+    const schema::Object* object = model.object_at(oid);
+    const bool moves = object != nullptr && sim::moving_of(*object) != sim::Moving::still;
+    if (!value.absent() && !moves) out.emplace(oid, value);
   }
   return out;
 }
@@ -214,16 +227,84 @@ TEST_CASE(
   Busy busy;
   const auto open = busy.open();
   const Surveyed whole = busy.survey(*open);
+  const schema::Model& model = *busy.unit().model;
   REQUIRE(whole);
   for (const auto& [asked, answered] : {std::pair(1U, 1000U), std::pair(2U, 5U), std::pair(1000U, 1U)}) {
     for (const bool loses : {false, true}) {
       TightLink link(busy.open(), asked, answered, loses);
       const Surveyed surveyed = busy.survey(link);
       REQUIRE(surveyed);
-      CHECK(present(surveyed) == present(whole));
+      CHECK(present(model, surveyed) == present(model, whole));
       CHECK(surveyed.found.instances.size() == whole.found.instances.size());
     }
   }
+}
+
+/// The files of the district that is in the sources.
+std::map<std::string, std::string> larkmoor() {
+  const std::filesystem::path folder = SOURCE_DIR "/inventories/larkmoor";
+  std::map<std::string, std::string> files;
+  for (const auto& entry : std::filesystem::recursive_directory_iterator(folder)) {
+    if (!entry.is_regular_file()) continue;
+    std::ifstream in(entry.path(), std::ios::binary);
+    files[std::filesystem::relative(entry.path(), folder).string()] =
+        std::string(std::istreambuf_iterator<char>(in), {});
+  }
+  return files;
+}
+
+/// What is wanted of a unit but for its health.
+change::Wanted but_for_health(const District& district, const fleet::Unit& unit) {
+  change::Wanted wanted = change::wanted_of(district.fleet, unit);
+  std::erase_if(wanted.tables, [](const change::Wanted::Columns& columns) { return columns.at_once; });
+  std::set<smi::Oid> health;
+  for (const schema::Object* object : checks::health_objects(unit)) health.insert(object->oid.child(0));
+  for (const fleet::DesiredValue& value : unit.desired.values) health.erase(value.object->oid.child(0));
+  for (const smi::Oid& instance : change::identity_instances(district.fleet, unit)) health.erase(instance);
+  if (const auto rows = checks::health_rows(unit))
+    for (std::uint32_t row = 1; row <= rows->rows; ++row) health.insert(rows->column->oid.child(row));
+  change::Wanted lean{{}, {}, std::move(wanted.tables)};
+  for (std::size_t i = 0; i < wanted.instances.size(); ++i) {
+    if (health.contains(wanted.instances[i])) continue;
+    lean.instances.push_back(wanted.instances[i]);
+    lean.octets.push_back(wanted.octets[i]);
+  }
+  return lean;
+}
+
+struct Cost {
+  std::uint64_t requests = 0;
+  std::chrono::milliseconds time{0};
+};
+
+snmp::Task<void> cost_into(District& district, const fleet::Unit& unit, change::Wanted wanted, Cost& out) {
+  snmp::Opened opened = co_await change::open_link(district.world, unit);
+  const auto begun = district.network.now();
+  Surveyed surveyed = co_await change::survey(*opened.link, std::move(wanted));
+  out.requests = opened.link->traffic().requests;
+  out.time = district.network.now() - begun;
+}
+
+TEST_CASE("what health wants to know takes no round trip more, and of a unit one message more at most") {
+  District district(larkmoor());
+  std::map<std::string, Cost> all;
+  std::map<std::string, Cost> lean;
+  for (const fleet::Unit& unit : district.fleet.units) {
+    Cost with;
+    Cost without;
+    std::vector<snmp::Task<void>> tasks;
+    tasks.push_back(cost_into(district, unit, change::wanted_of(district.fleet, unit), with));
+    tasks.push_back(cost_into(district, unit, but_for_health(district, unit), without));
+    district.network.run(std::move(tasks), 2);
+    CAPTURE(unit.name, with.requests, without.requests);
+    CHECK(with.requests <= without.requests + 1);
+    CHECK(with.time == without.time);
+    all[unit.model->name].requests += with.requests;
+    lean[unit.model->name].requests += without.requests;
+  }
+  for (const auto& [model, cost] : all)
+    UNSCOPED_INFO(model << ": " << lean[model].requests << " to " << cost.requests);
+  CHECK(all.size() == 2);
 }
 
 }  // namespace

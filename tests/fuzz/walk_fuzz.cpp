@@ -3,12 +3,14 @@
 //
 // About: src/change/walk_file.cpp src/change/compare.cpp src/change/found_rows.cpp src/change/row_match.cpp
 // About: src/change/identify.cpp src/change/sequence.cpp src/change/keep.cpp src/checks/health.cpp
+// About: src/checks/position.cpp src/checks/counted.cpp src/checks/certificates.cpp src/checks/as_read.cpp
 
 #include "change/compare.h"
 #include "change/identify.h"
 #include "change/keep.h"
 #include "change/sequence.h"
 #include "change/walk_file.h"
+#include "checks/counted.h"
 #include "checks/health.h"
 #include "fuzz/larkmoor.h"
 #include "records/snapshot.h"
@@ -35,8 +37,11 @@ void must_compare(const fleet::Unit& unit, const change::AsFound& found) {
       fuzz::must(fuzz::safe_to_show(item.as_found_text()), "what was found is safe to show", item.name);
     }
   }
-  const auto health = checks::health(fuzz::larkmoor(), *unit.model,
-                                     [&](const smi::Oid& oid) -> const smi::Value& { return found.at(oid); });
+  const checks::AsRead read = change::as_read(*unit.model, found);
+  const records::Counted before{read.now - 3600000, 7, {{"rsuContCchMsgSent.0", 3}}, {}};
+  const records::Counted now = checks::count(read, fuzz::larkmoor(), unit, &before);
+  checks::health_details(read);
+  const auto health = checks::health(fuzz::larkmoor(), unit, read, &before, &now);
   for (const checks::Finding& finding : health) fuzz::must_explain(finding.text);
   change::fill_whole_rows(unit, found, comparison.differences);
   const change::Sequence steps =

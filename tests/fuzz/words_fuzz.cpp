@@ -3,11 +3,11 @@
 //
 // About: src/smi/oid.cpp src/smi/quantity.cpp src/smi/decimal.cpp src/smi/units.cpp src/fleet/window.cpp
 // About: src/fleet/wave.cpp src/fleet/part.cpp src/fleet/address.cpp src/fleet/choose.cpp
-// About: src/fleet/substitute.cpp src/records/clock.cpp src/change/identify.cpp
+// About: src/fleet/substitute.cpp src/records/clock.cpp src/checks/gga.cpp
 
 #include <cmath>
 
-#include "change/identify.h"
+#include "checks/gga.h"
 #include "fleet/address.h"
 #include "fleet/part.h"
 #include "fleet/substitute.h"
@@ -97,10 +97,11 @@ void position(const std::string& text) {
     for (const unsigned char c : body) sum ^= c;
     sentence = "$" + body + "*" + smi::to_hex(std::string(1, static_cast<char>(sum)));
   }
-  const auto at = change::gga_position(sentence);
-  if (!at) return;
-  fuzz::must(std::isfinite(at->first) && std::isfinite(at->second), "a position is a number", sentence);
-  fuzz::must(std::isfinite(change::distance_m(at->first, at->second, 54.9, -20)), "a distance is a number",
+  const auto gga = checks::parse_gga(sentence);
+  if (!gga || !gga->at) return;
+  fuzz::must(std::abs(gga->at->latitude) <= 90 && std::abs(gga->at->longitude) <= 180,
+             "a position is on the Earth", sentence);
+  fuzz::must(std::isfinite(checks::metres_between(*gga->at, {54.9, -20})), "a distance is a number",
              sentence);
 }
 

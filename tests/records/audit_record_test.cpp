@@ -67,6 +67,15 @@ AuditedUnit agreeing(const std::string& name) {
   return unit;
 }
 
+/// All that is kept of a unit for the next audit, and where it was found.
+AuditedUnit counted(const std::string& name, std::int64_t taken = 1795000000000) {
+  AuditedUnit unit = agreeing(name);
+  unit.position = {54.90001234, -20.00004321, 12.34, 4.321, 271.25, ""};
+  unit.counted = {
+      taken, 86400, {{"rsuMessageCountsByPsidCounts.1", 4294967295U}}, {1794900000000, 1794990000000}};
+  return unit;
+}
+
 AuditHead head() {
   return {"Larkmoor district",
           "ops@desk",
@@ -87,6 +96,70 @@ TEST_CASE("an audit that was kept reads back as it was") {
   const auto read = audit_from_json(to_json(sample()));
   REQUIRE(read);
   CHECK(*read == sample());
+}
+
+TEST_CASE("what was counted of a unit, and where it was found, reads back as it was") {
+  AuditedUnit lost = agreeing("LK-104");
+  lost.position.unknown = "it has 2 satellites";
+  const AuditRecord record{head(), {counted("LK-103"), lost}};
+  const auto read = audit_from_json(to_json(record));
+  REQUIRE(read);
+  CHECK(*read == record);
+}
+
+TEST_CASE("counters, positions and times that are none make a record a problem") {
+  const std::string good = to_json({head(), {counted("LK-103")}});
+  REQUIRE(audit_from_json(good));
+  for (const auto& [is, other] : {std::pair("4294967295", "4294967296"),
+                                  {"4294967295", "-1"},
+                                  {"4294967295", "\"many\""},
+                                  {"86400", "1e300"},
+                                  {"86400", "-5"},
+                                  {"271.25", "\"west\""},
+                                  {"54.90001234", "91"},
+                                  {"-20.00004321", "1e999"},
+                                  {"\"restarts\":[", "\"restarts\":[7,"},
+                                  {"\"at\":\"2026", "\"at\":\"never"}}) {
+    std::string bad = good;
+    REQUIRE(bad.find(is) != std::string::npos);
+    bad.replace(bad.find(is), std::string(is).size(), other);
+    CAPTURE(bad);
+    CHECK_FALSE(audit_from_json(bad));
+  }
+}
+
+TEST_CASE("what was last counted of units is found in the newest records that know them") {
+  const Folder folder("last-counted");
+  FolderDisk disk(folder.path);
+  const auto keep_units = [&](const char* begun, const std::vector<AuditedUnit>& units) {
+    AuditHead one = head();
+    one.begun = begun;
+    AuditText text;
+    for (const AuditedUnit& unit : units) text.add(unit);
+    keep_audit(disk, one, text);
+  };
+  CHECK(last_counted(disk, {"LK-101"}).empty());
+  keep_units("2026-11-23T02:00:00.000Z",
+             {counted("LK-101", 1000), counted("LK-102", 1000), counted("LK-103", 1000)});
+  keep_units("2026-11-24T02:00:00.000Z",
+             {counted("LK-101", 2000), agreeing("LK-102"), counted("LK-104", 2000)});
+  disk.write_whole("audits/2026-11-25T02-00-00Z.json", "{ torn\n  {\"unit\":\"LK-101\"");
+  const auto last = last_counted(disk, {"LK-101", "LK-102", "LK-103"});
+  // LK-102 had nothing counted when it was last audited: what was before is not its any more.
+  REQUIRE(last.size() == 2);
+  CHECK(last.at("LK-101") == counted("LK-101", 2000).counted);
+  CHECK(last.at("LK-103") == counted("LK-103", 1000).counted);
+}
+
+TEST_CASE(
+    "the record of ten thousand units with counters and positions takes less than four million octets") {
+  AuditText text;
+  for (int i = 10000; i < 20000; ++i) {
+    AuditedUnit unit = counted("LK-" + std::to_string(i));
+    unit.counted.restarts.clear();
+    text.add(unit);
+  }
+  CHECK(text.under(head()).size() < 4000000);
 }
 
 TEST_CASE("an audit of no unit, as of a part that nobody falls into, reads back as it was") {

@@ -206,5 +206,6 @@ TEST_CASE("what makes no sense is answered with what was wrong") {
   CHECK(told.tell("set rsuMsgRepeatStatus.1 createAndGo")
             .starts_with("error: rsuMsgRepeatStatus.1: inconsistentValue"));
   CHECK(told.tell("set rsuGnssMaxDeviation 30000").starts_with("error: "));
-  CHECK(told.tell("set rsuGnssStatus 9") == "error: rsuGnssStatus moves by itself\n");
+  CHECK(told.tell("set rsuGnssStatus 9") == "ok\n");
+  CHECK(told.tell("get rsuGnssStatus") == "9\n");
 }

@@ -1,0 +1,13 @@
+#pragma once
+
+#include "checks/as_read.h"
+#include "checks/finding.h"
+#include "fleet/limits.h"
+
+namespace vergeset::checks {
+
+/// Whether a unit is enrolled, how long that is good for, and whether it has for each PSID an application
+/// certificate that is valid for long enough, or one to follow. What a model does not have is not asked.
+void judge_certificates(const AsRead& read, const fleet::Limits& limits, Findings& findings);
+
+}  // namespace vergeset::checks
