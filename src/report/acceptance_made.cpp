@@ -64,18 +64,22 @@ std::vector<Acceptance::Stage> stages_of(const Commissioning& record) {
   return all;
 }
 
-std::vector<Acceptance::Field> position_of(const Commissioning& record) {
-  std::vector<Acceptance::Field> fields;
-  if (const StageDone* done = record.stage("position")) {
-    for (const auto& [name, text] : done->facts) fields.push_back({name, text, ""});
-  }
-  return fields;
-}
-
 std::string fact_in(const StageDone* stage, const std::string& name) {
   if (stage == nullptr) return {};
   const auto found = std::ranges::find_if(stage->facts, [&](const auto& fact) { return fact.first == name; });
   return found == stage->facts.end() ? "" : found->second;
+}
+
+std::vector<Acceptance::Field> position_of(const Commissioning& record) {
+  const StageDone* done = record.stage("position");
+  std::vector<Acceptance::Field> fields;
+  const auto add = [&](const std::string& name, const std::string& surveyed, const std::string& found) {
+    if (!surveyed.empty() || !found.empty()) fields.push_back({name, surveyed, found});
+  };
+  add("place", fact_in(done, "surveyed"), fact_in(done, "found"));
+  add("height", fact_in(done, "height surveyed"), fact_in(done, "height found"));
+  add("apart", "", fact_in(done, "apart"));
+  return fields;
 }
 
 /// That they were changed, for whom and when; never which.
@@ -165,6 +169,10 @@ Acceptance acceptance_of(const fleet::Fleet& fleet, const fleet::Unit& unit, con
       sheet.settings.push_back({one.name, one.as_found, one.as_left});
     }
   }
+  const StageDone* changed = record.stage("apply");
+  sheet.records = changed != nullptr && changed->change > 0
+                      ? "records/changes/" + records::change_name(changed->change)
+                      : "records/" + record.path() + ".jsonl";
   sheet.keys = keys_of(record);
   sheet.position = position_of(record);
   sheet.findings = open_findings(fleet, unit, record);
