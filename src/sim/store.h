@@ -55,8 +55,8 @@ class Store {
   void apply(const fleet::Desired& desired, std::int64_t now);
 
   /// One value at the unit itself, past access and standby. A status column takes the actions of
-  /// RFC 2579; a mode that is only shown is the unit's at once. What moves by itself stands still from then on,
-  /// in all rows: a sensor that is stuck, a receiver that is elsewhere.
+  /// RFC 2579; a mode that is only shown is the unit's at once. What moves by itself stands still from then
+  /// on, in all rows: a sensor that is stuck, a receiver that is elsewhere.
   Result<bool> put_by_hand(const schema::Object& object, std::uint32_t index, const smi::Value& value,
                            std::int64_t now);
 

@@ -31,8 +31,8 @@ TEST_CASE("an audit's document holds the documented names") {
   const fleet::Unit unit = unit_here();
   const Json json = parsed(audit_json({drifted(unit), silent(unit)}));
   REQUIRE(json.size() == 2);
-  CHECK(keys_of(json[0]) ==
-        Keys{"unit", "verdict", "what", "taken", "differences", "obstacles", "remarks", "health", "factory"});
+  CHECK(keys_of(json[0]) == Keys{"unit", "verdict", "what", "taken", "differences", "obstacles", "remarks",
+                                 "health", "position", "up_s", "factory"});
   CHECK(json[0]["verdict"] == "drifted");
   CHECK(json[1]["verdict"] == "no answer");
   const Json& difference = json[0]["differences"][1];
