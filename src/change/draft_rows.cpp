@@ -138,14 +138,21 @@ class Gathering {
            smi::agree(table.status->syntax, status, smi::Value::integer(smi::row_status::active));
   }
 
-  static void match(std::size_t unit, const fleet::DesiredTable& asked, const FoundRows& found,
-                    TableFound& into, std::map<std::uint32_t, const fleet::DesiredRow*>& by_index) {
+  /// What ends before a table, or begins behind it, says nothing of its rows.
+  static bool reaches(const AsFound& found, const schema::Table& table) {
+    return !found.instances.empty() && found.instances.begin()->first < table.entry &&
+           table.entry < found.instances.rbegin()->first;
+  }
+
+  void match(std::size_t unit, const fleet::DesiredTable& asked, const FoundRows& found, TableFound& into,
+             std::map<std::uint32_t, const fleet::DesiredRow*>& by_index) const {
     const RowMatch matched = match_rows(asked, found);
+    const bool looked_at = !units_[unit].part || reaches(*units_[unit].found, *asked.table);
     for (std::size_t i = 0; i < asked.rows.size(); ++i) {
       into.labels.insert(asked.rows[i].label);
       if (matched.of[i]) {
         by_index[*matched.of[i]] = &asked.rows[i];
-      } else if (asked.rows[i].present) {
+      } else if (asked.rows[i].present && looked_at) {
         into.without[asked.rows[i].label].push_back(unit);
       }
     }

@@ -13,6 +13,7 @@ namespace vergeset::change {
 struct ToDescribe {
   const fleet::Unit* unit = nullptr;
   const AsFound* found = nullptr;
+  bool part = false;  ///< not everything was asked for, as in a walk: what is not there may be in the unit
 };
 
 /// The name of a scalar or column in a fleet's files on a model, and what it means there.

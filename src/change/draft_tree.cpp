@@ -197,7 +197,7 @@ class Drawing {
     const auto base = loaded(base_folder, "the fleet without the settings of its units' own entries");
     if (!base) return base.problem();
     std::vector<ToDescribe> bare;
-    for (const ToDescribe& one : units_) bare.push_back({base->unit(one.unit->name), one.found});
+    for (const ToDescribe& one : units_) bare.push_back({base->unit(one.unit->name), one.found, one.part});
     out_.draft = draft(*base->schema, bare, plan_.group);
     fs::remove_all(base_folder);
     return finish(folder, std::move(entries));

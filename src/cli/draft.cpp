@@ -123,7 +123,8 @@ int draft(const DraftOptions& options) {
   std::vector<change::ToDescribe> found;
   for (const change::Audited& unit : *read) {
     status = std::max<int>(status, exit_of(unit.verdict));
-    if (unit.verdict == change::Verdict::agrees) found.push_back({unit.unit, &unit.found});
+    if (unit.verdict == change::Verdict::agrees)
+      found.push_back({unit.unit, &unit.found, !options.walk.empty()});
   }
   const auto drafted = change::draft_tree(*fleet, found, plan);
   if (!drafted) return complain(drafted.problem());
