@@ -334,7 +334,7 @@ class Gathering {
       label = message->ways.front().text;
       for (char& c : label) c = static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c);
       const bool named = !label.empty() && label.front() >= 'a' && label.front() <= 'z';
-      if (!named) label = "message-" + label;
+      if (!named) label.insert(0, "message-");
     }
     if (label.empty()) {
       const Cell* const psid = cell_named(alike.rows.front().columns, "psid");

@@ -82,10 +82,22 @@ std::string what_was_written(const Screen& screen, const DraftShown& shown) {
   return table.text(screen, false);
 }
 
+/// As a shell takes it for one word.
+std::string shell_word(const std::string& text) {
+  const bool plain =
+      text.find_first_not_of("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789-_./") ==
+      std::string::npos;
+  if (plain && text.front() != '-') return text;
+  std::string quoted = text.front() == '-' ? "'./" : "'";
+  for (const char c : text) quoted += c == '\'' ? std::string("'\\''") : std::string(1, c);
+  return quoted + "'";
+}
+
 std::string in_place(const DraftShown& shown) {
-  std::string out =
-      fmt::format("look through it, then put it in place:\n  cp -R {}/. {}/\n", shown.out, shown.fleet);
-  for (const std::string& file : shown.tree.gone) out += fmt::format("  rm {}/{}\n", shown.fleet, file);
+  std::string out = fmt::format("look through it, then put it in place:\n  cp -R {} {}\n",
+                                shell_word(shown.out + "/."), shell_word(shown.fleet + "/"));
+  for (const std::string& file : shown.tree.gone)
+    out += fmt::format("  rm {}\n", shell_word(shown.fleet + "/" + file));
   if (!shown.tree.staying.empty()) {
     std::string files;
     for (const std::string& file : shown.tree.staying) files += (files.empty() ? "" : ", ") + file;

@@ -43,7 +43,9 @@ std::string moved(const std::string& inventory) {
 /// The forty units of Larkmoor, as their files ask.
 class Larkmoor {
  public:
-  Larkmoor() : served_(moved(text_of(larkmoor + "/units.yaml")), 100, whole_fleet()) {
+  /// `said_wrong`: a unit of NTCIP 1218 that the bare list says is of RSU 4.1.
+  explicit Larkmoor(int said_wrong = 0)
+      : served_(moved(text_of(larkmoor + "/units.yaml")), 100, whole_fleet()) {
     fs::copy(larkmoor + "/groups", served_.path("groups"));
     fs::copy(larkmoor + "/payloads", served_.path("payloads"));
     std::ofstream(served_.path("units.csv")) << moved(text_of(larkmoor + "/units.csv"));
@@ -52,8 +54,13 @@ class Larkmoor {
     std::ofstream(served_.path("bare/fleet.yaml")) << head();
     std::ofstream csv(served_.path("bare/units.csv"));
     csv << "# as the contractor left them\nunit,model,address\n";
-    for (int unit = 1; unit <= 40; ++unit)
-      csv << name(unit) << "," << model(unit) << "," << served::address(unit) << "\n";
+    constexpr int last = 42;
+    for (int unit = 1; unit <= last; ++unit) {
+      // Two numbers were never given.
+      if (unit != 13 && unit != 29)
+        csv << name(unit) << "," << (unit == said_wrong ? "rsu-4.1" : model(unit)) << ","
+            << served::address(unit) << "\n";
+    }
   }
 
   static std::string name(int unit) { return "LK-" + std::to_string(100 + unit); }
@@ -112,9 +119,8 @@ TEST_CASE("a fleet that was drafted from forty units agrees with all of them", "
 }
 
 TEST_CASE("units that are silent or others are left out and told, and keep their entries", "[long]") {
-  const Larkmoor units;
+  const Larkmoor units(10);
   units.tell("LK-117 drop 100000");
-  units.tell("LK-118 set rsuID LK-119");
   const Ran survey = units.run("survey --whole 'LK-11*'");
   INFO(survey.text);
   CHECK(survey.status == 4);
@@ -127,11 +133,15 @@ TEST_CASE("units that are silent or others are left out and told, and keep their
   for (const Json& unit : document["units"]) results[unit["unit"]] = unit["result"];
   CHECK(results.at("LK-116") == "described");
   CHECK(results.at("LK-117") == "no answer");
+  CHECK(results.at("LK-110") == "no answer");  // no survey is kept of a wrong unit
   const std::string csv = text_of(units.path("drafted/units.csv"));
   CHECK_THAT(csv, Catch::Contains("# as the contractor left them") && Catch::Contains("LK-117,") &&
-                      Catch::Contains("LK-118,") && Catch::Contains("LK-101,") &&
+                      Catch::Contains("LK-110,") && Catch::Contains("LK-101,") &&
                       !Catch::Contains("LK-116,"));
-  CHECK(units.run("audit --fleet ../drafted 'LK-11*' --except LK-117 --except LK-118").status == 0);
+  CHECK(units.run("audit --fleet ../drafted 'LK-11*' --except LK-117 --except LK-110").status == 0);
+  const Ran wrong = units.run("draft LK-116 LK-110 --out ../live");
+  CHECK(wrong.status == 3);
+  CHECK_THAT(wrong.text, Catch::Contains("LK-110   wrong unit: ") && Catch::Contains("1 of 2 units written"));
   const Ran none = units.run("draft LK-117 --survey --out ../nothing");
   CHECK(none.status == 4);
   CHECK_THAT(none.text, Catch::Contains("nothing was written"));
