@@ -136,6 +136,19 @@ class Drafting {
     });
   }
 
+  /// Units of a model, or all.
+  std::size_t units_of(const std::string& model) const {
+    return static_cast<std::size_t>(std::count_if(units_.begin(), units_.end(), [&](const ToDescribe& one) {
+      return model.empty() || one.unit->model->name == model;
+    }));
+  }
+
+  static bool all_say(const Slot& slot, std::size_t units) {
+    return slot.members.size() == units &&
+           std::all_of(slot.members.begin(), slot.members.end(),
+                       [](const Slot::Member& member) { return member.cell->state == Cell::State::said; });
+  }
+
   void scalars(DraftedLayer& for_all) {
     std::map<std::string, ScalarSlot> slots;
     for (std::size_t unit = 0; unit < units_.size(); ++unit) {
@@ -148,10 +161,12 @@ class Drafting {
     std::stable_sort(in_order.begin(), in_order.end(),
                      [](const ScalarSlot* a, const ScalarSlot* b) { return a->oid < b->oid; });
     for (const ScalarSlot* one : in_order) {
-      Slot slot{{}, one->model.empty(), true};
+      Slot slot;
+      slot.plain = one->model.empty();
       for (std::size_t i = 0; i < one->cells.size(); ++i) {
         slot.members.push_back({one->units[i], units_[one->units[i]].unit, &one->cells[i]});
       }
+      slot.whole = all_say(slot, units_of(one->model));
       say(choose(slot), slot, {one->model}, one->cells.front().name, for_all);
     }
   }
@@ -406,9 +421,15 @@ class Drafting {
           return one.name == cell.name && one.model == model;
         });
         if (column == columns.end())
-          column = columns.insert(columns.end(), {cell.name, model, Slot{{}, model.empty(), true}});
+          column = columns.insert(columns.end(), {cell.name, model, Slot{{}, model.empty()}});
         column->slot.members.push_back({row.unit, &unit, &cell});
       }
+    }
+    for (Column& column : columns) {
+      const auto readers = std::count_if(alike.rows.begin(), alike.rows.end(), [&](const RowFound& row) {
+        return column.model.empty() || units_[row.unit].unit->model->name == column.model;
+      });
+      column.slot.whole = all_say(column.slot, static_cast<std::size_t>(readers));
     }
     return columns;
   }

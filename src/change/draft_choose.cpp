@@ -88,13 +88,14 @@ class Choosing {
     for (const Member& member : members) {
       if (member.cell->state != Cell::State::said) continue;
       for (const Say& way : member.cell->ways) {
+        if (!slot_.whole && way.text.find("{site.") != std::string::npos) continue;
         if (votes[way]++ == 0) ways.push_back(way);
       }
     }
     std::stable_sort(ways.begin(), ways.end(),
                      [&](const Say& a, const Say& b) { return votes.at(a) > votes.at(b); });
     if (ways.size() > handful) ways.resize(handful);
-    if (alone_.any()) ways.push_back({Say::Kind::own_file, {}});
+    if (slot_.whole && alone_.any()) ways.push_back({Say::Kind::own_file, {}});
     return ways;
   }
 

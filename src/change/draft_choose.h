@@ -18,8 +18,11 @@ struct Slot {
     const Cell* cell = nullptr;
   };
   std::vector<Member> members;
-  bool plain = true;           ///< all units may be asked alike; otherwise those of one model at a time
-  bool lifted = true;          ///< something may be written for all of them
+  bool plain = true;   ///< all units may be asked alike; otherwise those of one model at a time
+  bool lifted = true;  ///< something may be written for all of them
+  /// Every unit that would read what is shared has something to say itself. Where one has not, a name such as
+  /// {site.place}, or a file that is named for the unit, could lead nowhere on it.
+  bool whole = true;
   bool rather_shared = false;  ///< where it takes as many lines either way
 };
 

@@ -25,7 +25,7 @@ struct Marks {
 };
 
 /// A row on its way into a class of rows that are alike.
-struct Sorted {
+struct SortedRow {
   RowFound row;
   const schema::Table* table = nullptr;
   const schema::Model* model = nullptr;
@@ -38,7 +38,7 @@ struct Sorted {
 struct TableFound {
   std::string name;
   std::string model;
-  std::vector<Sorted> rows;
+  std::vector<SortedRow> rows;
   std::map<std::string, std::vector<std::size_t>> without;  ///< by label, of rows that other layers ask for
   std::set<std::string> labels;                             ///< of other layers
 };
@@ -161,7 +161,7 @@ class Gathering {
   void add_row(std::size_t unit, const schema::Table& table, const FoundRows& found, std::uint32_t index,
                const fleet::DesiredRow* asked, TableFound& into) {
     const ToDescribe& of = units_[unit];
-    Sorted sorted{{unit, index, {}}, &table, of.unit->model, {}, asked, false};
+    SortedRow sorted{{unit, index, {}}, &table, of.unit->model, {}, asked, false};
     std::vector<Cell>& cells = sorted.row.columns;
     for (const schema::Object* column : table.columns) {
       if (column == table.status || column->name == table.index || !column->configuration()) continue;
@@ -214,7 +214,7 @@ class Gathering {
   using Columns = std::vector<std::string>;
 
   /// The key of a row where these columns pick it out; empty where they cannot.
-  static std::string key_of(const Sorted& row, const Columns& by) {
+  static std::string key_of(const SortedRow& row, const Columns& by) {
     if (!row.table->rows_are_made() || row.marks.psid.empty()) return {};
     std::string key = row.marks.psid;
     for (const std::string& column : by) {
@@ -233,14 +233,14 @@ class Gathering {
   static std::map<std::pair<std::size_t, std::string>, int> counted(const TableFound& table,
                                                                     const Columns& by) {
     std::map<std::pair<std::size_t, std::string>, int> counts;
-    for (const Sorted& row : table.rows) ++counts[{row.row.unit, key_of(row, by)}];
+    for (const SortedRow& row : table.rows) ++counts[{row.row.unit, key_of(row, by)}];
     return counts;
   }
 
   /// The fewest columns that tell the most rows of each unit apart.
   Columns columns_for(const TableFound& table) const {
     const bool kinds = std::any_of(table.rows.begin(), table.rows.end(),
-                                   [](const Sorted& row) { return row.marks.has_kinds; });
+                                   [](const SortedRow& row) { return row.marks.has_kinds; });
     const Columns first = kinds ? Columns{"psid", "message"} : Columns{"psid"};
     Columns best = first;
     std::size_t most = 0;
@@ -263,7 +263,7 @@ class Gathering {
     const auto merged = one_for_models(table, by);
     std::map<std::string, std::size_t> at;
     const std::size_t first = out_.alike.size();
-    for (Sorted& row : table.rows) {
+    for (SortedRow& row : table.rows) {
       std::string key = key_of(row, by);
       const bool alone = !key.empty() && counts.at({row.row.unit, key}) == 1;
       if (const auto other = merged.find(key); alone && other != merged.end() && !row.marks.has_kinds) {
@@ -294,7 +294,7 @@ class Gathering {
   /// have: they are one row to the files.
   static std::map<std::string, std::string> one_for_models(const TableFound& table, const Columns& by) {
     std::map<std::string, std::set<std::string>> kinds;
-    for (const Sorted& row : table.rows) {
+    for (const SortedRow& row : table.rows) {
       if (row.marks.has_kinds && !row.marks.message.empty()) kinds[row.marks.psid].insert(key_of(row, by));
     }
     std::map<std::string, std::string> merged;
@@ -305,7 +305,7 @@ class Gathering {
     return merged;
   }
 
-  static AlikeRows begun(const TableFound& table, const Sorted& row, const Columns& by) {
+  static AlikeRows begun(const TableFound& table, const SortedRow& row, const Columns& by) {
     AlikeRows alike;
     alike.table = table.name;
     alike.model = table.model;

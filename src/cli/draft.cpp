@@ -97,11 +97,18 @@ ReadUnits read_as_asked(const fleet::Fleet& fleet, const ChosenUnits& units, con
   return from_units(fleet, units, options);
 }
 
+/// Without the strokes at its end.
+std::string folder_of(const std::string& out) {
+  const std::size_t end = out.find_last_not_of('/');
+  return out.substr(0, end == std::string::npos ? 1 : end + 1);
+}
+
 /// Why these options do not go together; empty where they do.
 std::string amiss(const DraftOptions& options) {
   if (options.survey && !options.walk.empty()) return "--survey and --walk do not go together";
   if (options.accept && (options.survey || !options.walk.empty()))
     return "--accept-replacement is of a unit that answers: not with --survey or --walk";
+  if (options.out.empty()) return "--out needs the name of a new folder";
   if (options.accept) return cannot_accept(options.choice);
   if (!fleet::plain_name(options.group))
     return "a group's name has letters, digits, - _ and .; found " + options.group;
@@ -114,7 +121,7 @@ int draft(const DraftOptions& options) {
   if (!fleet) return Exit::bad_input;
   const auto units = chosen(*fleet, options.choice);
   if (!units) return complain(units.problem());
-  const change::DraftPlan plan{schemas_folder(), options.group, options.out};
+  const change::DraftPlan plan{schemas_folder(), options.group, folder_of(options.out)};
   // Before a thousand units are read for nothing.
   if (const std::string why = change::cannot_draft(*fleet, plan); !why.empty()) return complain(why);
   const ReadUnits read = read_as_asked(*fleet, *units, options);
@@ -129,7 +136,7 @@ int draft(const DraftOptions& options) {
   const auto drafted = change::draft_tree(*fleet, found, plan);
   if (!drafted) return complain(drafted.problem());
   if (!drafted->not_described.empty()) status = std::max<int>(status, Exit::trouble);
-  const report::DraftShown shown{fleet->folder, options.out, options.group, *read, *drafted};
+  const report::DraftShown shown{fleet->folder, plan.out, options.group, *read, *drafted};
   if (options.common.json) {
     print(report::dump(report::draft_json(shown)));
   } else {

@@ -584,3 +584,35 @@ TEST_CASE("of a table that a walk does not reach no file says that its rows are 
   REQUIRE(made);
   CHECK_THAT(read_whole(told.folder.path() + "/drafted/units.yaml"), !Catch::Contains("present"));
 }
+
+TEST_CASE("a row that is not active is told, and stays as one that nobody asked for") {
+  Told told(bare_files(2, false));
+  for (const char* unit : {"LK-101", "LK-102"}) {
+    told.put(unit, "rsuMsgRepeatPsid", 1, smi::Value::of_octets("\x20"));
+    told.put(unit, "rsuMsgRepeatTxChannel", 1, smi::Value::integer(183));
+    told.put(unit, "rsuMsgRepeatStatus", 1, smi::Value::integer(unit == std::string("LK-101") ? 1 : 2));
+  }
+  const auto made = told.draft();
+  REQUIRE(made);
+  CHECK(made->described.size() == 2);
+  REQUIRE(made->draft.left_out.size() == 1);
+  CHECK(made->draft.left_out[0].unit == "LK-102");
+  CHECK(made->draft.left_out[0].what == "store-and-repeat row 1");
+  CHECK(told.drawn_fleet().unit("LK-102")->desired.tables.empty());
+}
+
+TEST_CASE("what names a unit's site or its own file is not asked of units that have neither") {
+  auto files = bare_files(4, false);
+  files["units.csv"] += "LK-105,ntcip1218-v01,127.77.2.5,,\n";
+  Told told(files);
+  int number = 1;
+  for (const char* unit : {"LK-101", "LK-102", "LK-103", "LK-104"}) {
+    told.text(unit, "sysLocation", "Mill Lane");
+    told.text(unit, "sysContact", std::string("signals\r\n") + std::to_string(number++));
+  }
+  told.text("LK-105", "rsuID", "LK-105");
+  const auto made = told.draft();
+  INFO((made ? "" : made.problem()));
+  REQUIRE(made);
+  CHECK(made->described.size() == 5);
+}

@@ -26,7 +26,7 @@ std::string text_of(const std::string& path) {
 
 TEST_CASE("a unit is drafted from a walk, beside what its fleet asks already, and agrees with the walk") {
   const Fleet fleet("draft-walk");
-  const Ran ran = draft(fleet, {"--out", fleet.path("new"), "--as", "harbour"});
+  const Ran ran = draft(fleet, {"--out", fleet.path("new/"), "--as", "harbour"});
   INFO(ran.out << ran.err);
   REQUIRE(ran.status == 0);
   CHECK_THAT(ran.out, Catch::Contains("1 of 1 unit written") && Catch::Contains("it agrees") &&
@@ -52,6 +52,7 @@ TEST_CASE("a draft that cannot be is refused before anything is read or written"
     CHECK_THAT(ran.err, Catch::Contains(why));
   };
   refused({}, "--out");
+  refused({"--out", ""}, "--out needs");
   refused({"--out", fleet.folder()}, "is there already");
   refused({"--out", fleet.path("no/new")}, "is no folder; make it first");
   refused({"--out", fleet.path("new"), "--as", "signals"}, "the fleet has a group signals");
