@@ -72,7 +72,8 @@ Compared against_surveys(const fleet::Fleet& fleet, const Units& units, const re
   for (const fleet::Unit* unit : units) {
     auto kept = kept_survey(disk, *unit);
     if (kept) {
-      all.push_back(judge(fleet, *unit, std::move(kept->found)));
+      KeptSurvey survey = *std::move(kept);
+      all.push_back(judge(fleet, *unit, std::move(survey.found)));
       tell_of_another(known, all.back());
       continue;
     }

@@ -54,7 +54,8 @@ ReadUnits from_surveys(const fleet::Fleet& fleet, const ChosenUnits& units, cons
       one.what = "its survey holds what the files need and no more; take one with: vergeset survey " +
                  unit->name + " --whole";
     } else {
-      one.found = std::move(kept->found);
+      KeptSurvey survey = *std::move(kept);
+      one.found = std::move(survey.found);
       judge_read(fleet, one);
     }
   }
