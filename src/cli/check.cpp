@@ -70,8 +70,7 @@ int check(const CheckOptions& options) {
 Command check_command() {
   const auto options = std::make_shared<CheckOptions>();
   return {"check",
-          "Reads all files of a fleet, tells every fault, and what site records and settings give cause to "
-          "doubt. Sends nothing.",
+          "Tells every fault and every doubt of a fleet's files. Sends nothing.",
           {{"",
             {{"--full", "", "all units of each finding by name", &options->full},
              {"--rules", "", "the rules and limits of findings, and what they are here", &options->rules}}},

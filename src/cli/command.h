@@ -43,6 +43,7 @@ Command where_command();
 Command reach_command();
 Command survey_command();
 Command diff_command();
+Command draft_command();
 Command apply_command();
 Command approve_command();
 Command rollback_command();

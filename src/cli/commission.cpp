@@ -9,7 +9,7 @@
 #include "cli/load.h"
 #include "cli/print.h"
 #include "fleet/secret_source.h"
-#include "records/private_folder.h"
+#include "records/lock.h"
 #include "report/acceptance_made.h"
 #include "report/fleet_text.h"
 #include "report/words.h"
@@ -113,9 +113,7 @@ Command commission_command() {
   const auto options = std::make_shared<CommissionOptions>();
   return {
       "commission",
-      "Brings units into service, from checks at the pole to an acceptance sheet. Broken off, it goes on "
-      "where "
-      "it stopped.",
+      "Brings units into service, from checks at the pole to a sheet to sign.",
       {{"",
         with({{"--answers", "FILE", "answers to the checks, for where there is no terminal",
                &options->answers},

@@ -7,6 +7,7 @@
 #include <thread>
 
 #include "change/audit.h"
+#include "change/compare.h"
 #include "change/factory_doors.h"
 #include "change/reach.h"
 #include "change/rekey.h"

@@ -7,12 +7,11 @@
 #include "change/walk_file.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
-#include "cli/kept.h"
+#include "cli/kept_survey.h"
 #include "cli/live.h"
 #include "cli/load.h"
 #include "cli/print.h"
 #include "cli/walked.h"
-#include "records/survey_record.h"
 #include "report/audit_text.h"
 #include "report/json.h"
 
@@ -53,24 +52,6 @@ change::Audited judge(const fleet::Fleet& fleet, const fleet::Unit& unit, change
   return out;
 }
 
-Result<change::AsFound> kept_survey(const records::FolderDisk& disk, const fleet::Unit& unit) {
-  const auto survey = records::find_survey(disk, unit.name);
-  const std::string remedy = "take one with: vergeset survey " + unit.name;
-  if (!survey) return Problem{"no survey of it is kept; " + remedy};
-  const std::string path = shown(disk, records::survey_path(unit.name));
-  if (!*survey) return Problem{fmt::format("{}: {}; {}", path, survey->problem(), remedy)};
-  const records::Survey& kept = **survey;
-  if (kept.model != unit.model->name) {
-    return Problem{fmt::format("{}: it was read as {}, the inventory says {}; {}", path, kept.model,
-                               unit.model->name, remedy)};
-  }
-  change::AsFound found;
-  for (const records::Kept& one : kept.instances) found.instances[one.oid] = one.value;
-  found.taken = kept.taken;
-  if (const auto id = smi::from_hex(kept.engine_id)) found.engine_id = *id;
-  return found;
-}
-
 /// A survey from before a unit was replaced says nothing of the unit that stands there now.
 void tell_of_another(const records::KnownUnits& known, change::Audited& unit) {
   const auto expected = known.expected(unit.unit->name);
@@ -89,15 +70,16 @@ Compared against_surveys(const fleet::Fleet& fleet, const Units& units, const re
   const records::KnownUnits known = records::KnownUnits::read(disk);
   std::vector<change::Audited> all;
   for (const fleet::Unit* unit : units) {
-    auto found = kept_survey(disk, *unit);
-    if (found) {
-      all.push_back(judge(fleet, *unit, *std::move(found)));
+    auto kept = kept_survey(disk, *unit);
+    if (kept) {
+      KeptSurvey survey = *std::move(kept);
+      all.push_back(judge(fleet, *unit, std::move(survey.found)));
       tell_of_another(known, all.back());
       continue;
     }
     all.emplace_back();
     all.back().unit = unit;
-    all.back().what = found.problem();
+    all.back().what = kept.problem();
   }
   return all;
 }

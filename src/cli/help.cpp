@@ -54,15 +54,12 @@ std::string help_of(const Command& command) {
 }
 
 std::string help_of(const std::vector<Command>& commands) {
-  std::string out =
-      "Keeps a fleet of roadside units set the way its files say, over SNMP.\n"
-      "Usage: vergeset COMMAND [options]\n";
-  for (const Command& command : commands) out += fmt::format("  {:<10}{}\n", command.name, command.about);
+  std::string out = "Usage: vergeset COMMAND [options]   keeps roadside units as their files say\n";
+  for (const Command& command : commands) out += fmt::format("  {:<11}{}\n", command.name, command.about);
   return out +
-         "\nvergeset COMMAND --help tells more of one; vergeset --version tells the version.\n"
          "Exit status: 0 done or all agree, 1 internal error, 2 bad usage or files,\n"
-         "3 drift, 4 no answer from some, 5 some need attention, 6 interrupted.\n"
-         "Example: vergeset check --fleet inventories/larkmoor\n";
+         "3 drift, 4 no answer, 5 need of attention, 6 interrupted.\n"
+         "Example: vergeset COMMAND --help tells more; vergeset --version its version.\n";
 }
 
 }  // namespace vergeset::cli
