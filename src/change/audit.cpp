@@ -5,6 +5,7 @@
 #include "change/compare.h"
 #include "change/identify.h"
 #include "change/logged_link.h"
+#include "change/message_revisions.h"
 #include "change/survey.h"
 #include "records/unit_log.h"
 
@@ -64,6 +65,7 @@ void judge(const fleet::Fleet& fleet, const fleet::Unit& unit, Audited& out) {
   out.health = checks::health(fleet, *unit.model, [&](const smi::Oid& instance) -> const smi::Value& {
     return out.found.at(instance);
   });
+  add_revision_findings(fleet, out.comparison, out.health);
   if (!out.comparison.agrees()) out.verdict = Verdict::drifted;
 }
 

@@ -8,7 +8,7 @@
 
 #include "smi/result.h"
 
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 namespace {
 
@@ -94,4 +94,4 @@ LaneShape shape_of(const Intersection& at, const Lane& lane) {
   return shape;
 }
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

@@ -7,7 +7,7 @@
 #include "checks/map_message.h"
 
 /// Where the lanes of a MAP lie: offsets summed up, positions turned into metres, computed lanes worked out.
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 /// Metres east and north of the intersection's reference point.
 struct PlanePoint {
@@ -30,4 +30,4 @@ LaneShape shape_of(const Intersection& at, const Lane& lane);
 /// to some centimetres.
 PlanePoint plane_point(const Position& reference, std::int64_t latitude, std::int64_t longitude);
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

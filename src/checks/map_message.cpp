@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 namespace {
 
@@ -153,4 +153,4 @@ Map read_map(Uper& in) {
   return map;
 }
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

@@ -7,7 +7,7 @@
 #include "checks/message_parts.h"
 
 /// SAE J2735 (2016) MapData: the lanes of intersections and road segments.
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 /// AllowedManeuvers, BIT STRING (SIZE (12)): the first bit is the highest.
 inline constexpr unsigned maneuver_straight = 1U << 11U;
@@ -67,4 +67,4 @@ struct Map {
 
 Map read_map(Uper& in);
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

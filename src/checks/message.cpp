@@ -8,7 +8,7 @@
 #include "fleet/payload_file.h"
 #include "smi/octet.h"
 
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 namespace {
 
@@ -50,11 +50,6 @@ std::optional<Octets> inside_envelope(Octets octets) {
   }
   if (length > octets.size()) return std::nullopt;
   return octets.substr(0, length);
-}
-
-bool in_envelope(Octets octets) {
-  return octets.size() >= 2 && octets[0] == '\x03' && smi::octet_at(octets, 1) >= 0x80 &&
-         smi::octet_at(octets, 1) <= 0x83;
 }
 
 void tell_fault(Message& message, const Uper& in, const std::string& shortage) {
@@ -129,6 +124,11 @@ void read_frame(Message& message, Octets octets) {
 
 }  // namespace
 
+bool in_envelope(Octets octets) {
+  return octets.size() >= 2 && octets[0] == '\x03' && smi::octet_at(octets, 1) >= 0x80 &&
+         smi::octet_at(octets, 1) <= 0x83;
+}
+
 Message read_message(Octets octets) {
   Message message;
   message.octets = octets.size();
@@ -170,4 +170,4 @@ std::string message_kind_name(int id) {
   return names[static_cast<std::size_t>(id - map_id)];
 }
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

@@ -15,7 +15,7 @@
 /// memory, held against published messages, tshark's and asn1c's decoders (tests/payload). MAP, SPAT and
 /// traveller information are read whole; of the others the kind alone. Nothing is guessed: what could not
 /// be read to its end says so.
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 /// DSRCmsgID (SAE J2735; RSU 4.1 MIB, rsuSRMDsrcMsgId, names the first, second, third and last).
 inline constexpr int map_id = 18;
@@ -49,9 +49,12 @@ struct Message {
   const Spat* spat() const { return std::get_if<Spat>(&content); }
 };
 
+/// Whether the payload begins as data of IEEE 1609.2 does (from memory), and not as a MessageFrame.
+bool in_envelope(std::string_view octets);
+
 Message read_message(std::string_view octets);
 
 /// "MAP", "traveller information (TIM)"; "message 77" where the standard gives it no name that is known here.
 std::string message_kind_name(int id);
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 namespace {
 
@@ -193,4 +193,4 @@ void skip_speed_limits(Uper& in) {
   }
 }
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

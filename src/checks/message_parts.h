@@ -9,7 +9,7 @@
 
 /// What several messages of SAE J2735 (2016) have in common: positions, references, nodes. Bounds and
 /// order of fields are from memory, held against other people's decoders (tests/payload).
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 /// Position3D. Latitude and longitude in 1e-7 degree, WGS 84; elevation in decimetres.
 struct Position {
@@ -94,4 +94,4 @@ void skip_speed_limits(Uper& in);
 /// An optional INTEGER (0..high).
 std::optional<int> read_optional(Uper& in, bool there, const char* field, std::int64_t high);
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

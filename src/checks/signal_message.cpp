@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 namespace {
 
@@ -110,4 +110,4 @@ Spat read_spat(Uper& in) {
   return spat;
 }
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

@@ -8,7 +8,7 @@
 
 /// SAE J2735 (2016) SPAT, read for what it belongs to: which intersections, of which revision of their
 /// MAP. The phases change every tenth of a second; they are counted and passed over.
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 struct SignalState {
   std::string name;
@@ -29,4 +29,4 @@ struct Spat {
 
 Spat read_spat(Uper& in);
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 namespace {
 
@@ -181,4 +181,4 @@ Traveller read_traveller(Uper& in) {
   return message;
 }
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

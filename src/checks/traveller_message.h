@@ -10,7 +10,7 @@
 #include "checks/message_parts.h"
 
 /// SAE J2735 (2016) TravelerInformation: what drivers are told, where and when.
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 /// 32000 minutes: until told otherwise.
 inline constexpr int lasts_for_ever = 32'000;
@@ -78,4 +78,4 @@ struct Traveller {
 
 Traveller read_traveller(Uper& in);
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

@@ -5,7 +5,7 @@
 
 #include "smi/octet.h"
 
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 namespace {
 
@@ -160,4 +160,4 @@ void Uper::skip_open_type(const char* field) {
   } while (piece.more && ok());
 }
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

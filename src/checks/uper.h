@@ -10,7 +10,7 @@
 /// so that whoever reads must know the grammar. Everything is checked against the octets that are there
 /// and against the bounds of its type. After the first fault every read gives the least value there is
 /// and lists are empty, so that a reader needs no test after each field and every loop ends.
-namespace vergeset::checks {
+namespace vergeset::j2735 {
 
 /// What X.691 19 puts before the fields of a SEQUENCE.
 struct Preamble {
@@ -93,4 +93,4 @@ class Uper {
   std::string where_;
 };
 
-}  // namespace vergeset::checks
+}  // namespace vergeset::j2735

@@ -50,5 +50,6 @@ Command audit_command();
 Command gather_command();
 Command log_command();
 Command changes_command();
+Command message_command();
 
 }  // namespace vergeset::cli

@@ -30,9 +30,10 @@ void fill_descriptors() {
 int run(int count, char** words) {
   try {
     const std::vector<Command> commands{
-        check_command(),    units_command(), where_command(),   reach_command(), survey_command(),
-        diff_command(),     apply_command(), approve_command(), audit_command(), gather_command(),
-        rollback_command(), rekey_command(), recover_command(), log_command(),   changes_command()};
+        check_command(),   units_command(),  where_command(),    reach_command(),
+        survey_command(),  diff_command(),   apply_command(),    approve_command(),
+        audit_command(),   gather_command(), rollback_command(), rekey_command(),
+        recover_command(), log_command(),    changes_command(),  message_command()};
     const Parsed parsed = parse(commands, count, words);
     return parsed.command != nullptr ? parsed.command->run() : parsed.status;
   } catch (const vergeset::records::DiskError& error) {

@@ -53,6 +53,15 @@ const std::vector<Limit>& limit_names() {
       {"apart", "m", 0, 10000, &Limits::apart_m, "units closer than this stand at one place"},
       {"transmit-power", "dBm", -50, 60, &Limits::transmit_power_dbm, "highest EIRP that the licence allows"},
       {"satellites", "", 0, 128, &Limits::satellites, "fewest satellites before a position counts"},
+      {"message-place", "m", 1, 100000, &Limits::message_place_m,
+       "furthest that a MAP's reference point may be from the unit's site"},
+      {"delivery-ends", "days", 0, 3660, &Limits::delivery_ends_days,
+       "a message that is sent no longer than this is told"},
+      {"channel-load", "%", 0, 100, &Limits::channel_load, "highest share of a channel's time"},
+      {"forward-rate", "", 0, 1000, &Limits::forward_rate,
+       "messages a second of each kind that is forwarded at once, as assumed"},
+      {"forward-octets", "octets", 0, 2302, &Limits::forward_octets,
+       "octets of a message that is forwarded at once, as assumed"},
   };
   return all;
 }

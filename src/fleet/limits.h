@@ -19,6 +19,12 @@ struct Limits {
   /// EIRP that the licence allows, dBm; infinite where the fleet states none.
   double transmit_power_dbm = std::numeric_limits<double>::infinity();
   double satellites = 4;
+  double message_place_m = 200;
+  double delivery_ends_days = 30;
+  double channel_load = 30;  ///< percent of a channel's time
+  /// What a unit forwards at once comes from elsewhere: how often, and how long it is, must be stated.
+  double forward_rate = 10;  ///< a second
+  double forward_octets = 300;
 };
 
 /// One of them as fleet.yaml calls it under `limits:`.

@@ -2,7 +2,7 @@
 
 #include "catch.h"
 
-using namespace vergeset::checks;
+using namespace vergeset::j2735;
 
 namespace {
 

@@ -4,7 +4,7 @@
 #include "smi/value.h"
 
 using namespace vergeset;
-using namespace vergeset::checks;
+using namespace vergeset::j2735;
 
 namespace {
 

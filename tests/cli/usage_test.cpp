@@ -7,9 +7,9 @@ using namespace vergeset::tests;
 
 namespace {
 
-const std::vector<std::string> commands = {"check",   "units", "where",   "reach",    "survey",
-                                           "diff",    "apply", "approve", "rollback", "rekey",
-                                           "recover", "audit", "gather",  "log",      "changes"};
+const std::vector<std::string> commands = {"check",  "units",   "where",    "reach",  "survey",  "diff",
+                                           "apply",  "approve", "rollback", "rekey",  "recover", "audit",
+                                           "gather", "log",     "changes",  "message"};
 
 void fits_a_screen(const std::string& help) {
   std::istringstream lines(help);

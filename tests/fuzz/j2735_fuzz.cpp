@@ -13,9 +13,9 @@ using namespace vergeset;
 
 namespace {
 
-void shapes_end(const checks::Intersection& at) {
-  for (const checks::Lane& lane : at.lanes) {
-    const checks::LaneShape shape = checks::shape_of(at, lane);
+void shapes_end(const j2735::Intersection& at) {
+  for (const j2735::Lane& lane : at.lanes) {
+    const j2735::LaneShape shape = j2735::shape_of(at, lane);
     fuzz::must(shape.points.empty() != shape.why.empty(), "a lane has a shape, or it says why not");
     fuzz::must(std::isfinite(shape.length) && shape.length >= 0, "a lane has a length");
   }
@@ -24,18 +24,18 @@ void shapes_end(const checks::Intersection& at) {
 }  // namespace
 
 FUZZ_TARGET(j2735) {
-  const checks::Message message = checks::read_message(input);
-  for (const checks::Flaw& flaw : message.flaws) fuzz::must_explain(flaw.text);
+  const j2735::Message message = j2735::read_message(input);
+  for (const j2735::Flaw& flaw : message.flaws) fuzz::must_explain(flaw.text);
   fuzz::must(message.octets == input.size(), "a payload has the octets that it has");
   fuzz::must(message.id || !message.flaws.empty() || !message.envelope.empty(),
              "what has no kind says why not");
   if (const auto* map = message.map()) {
-    for (const checks::Intersection& at : map->intersections) shapes_end(at);
-    for (const checks::Intersection& at : map->segments) shapes_end(at);
+    for (const j2735::Intersection& at : map->intersections) shapes_end(at);
+    for (const j2735::Intersection& at : map->segments) shapes_end(at);
   }
   // What is whole is so no longer without its last octet.
   if (message.flaws.empty() && message.content.index() != 0 && message.envelope.empty()) {
-    const checks::Message cut = checks::read_message(input.substr(0, input.size() - 1));
+    const j2735::Message cut = j2735::read_message(input.substr(0, input.size() - 1));
     fuzz::must(!cut.flaws.empty(), "a message that lacks its last octet is told");
   }
 }

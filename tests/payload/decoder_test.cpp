@@ -35,20 +35,20 @@ std::optional<int> plain(const std::optional<std::int64_t>& number) {
   return number ? std::optional(static_cast<int>(*number)) : std::nullopt;
 }
 
-void same_position(const checks::Position& read, const payloads::Position& described) {
+void same_position(const j2735::Position& read, const payloads::Position& described) {
   CHECK(read.latitude == described.latitude);
   CHECK(read.longitude == described.longitude);
   CHECK(read.elevation == described.elevation);
 }
 
-void same_nodes(const std::vector<checks::Node>& read, const std::vector<payloads::Node>& described) {
+void same_nodes(const std::vector<j2735::Node>& read, const std::vector<payloads::Node>& described) {
   REQUIRE(read.size() == described.size());
   for (std::size_t i = 0; i < read.size(); ++i) {
-    CHECK(read[i] == checks::Node{checks::Offset{described[i].east, described[i].north}});
+    CHECK(read[i] == j2735::Node{j2735::Offset{described[i].east, described[i].north}});
   }
 }
 
-void same_lane(const checks::Lane& read, const payloads::Lane& described) {
+void same_lane(const j2735::Lane& read, const payloads::Lane& described) {
   CHECK(read.id == described.id);
   CHECK(read.name.empty());
   CHECK(read.ingress_approach == described.ingress_approach);
@@ -56,25 +56,25 @@ void same_lane(const checks::Lane& read, const payloads::Lane& described) {
   CHECK(read.ingress == described.ingress);
   CHECK(read.egress == described.egress);
   CHECK(read.shared_with == described.shared_with);
-  CHECK(read.kind == checks::LaneKind::vehicle);
+  CHECK(read.kind == j2735::LaneKind::vehicle);
   CHECK(read.maneuvers == described.maneuvers);
   same_nodes(read.nodes, described.nodes);
   REQUIRE(read.connections.size() == described.connections.size());
   for (std::size_t i = 0; i < read.connections.size(); ++i) {
     const payloads::Connection& to = described.connections[i];
-    CHECK(read.connections[i] == checks::Connection{to.lane, to.maneuvers, {}, to.signal_group, {}, to.id});
+    CHECK(read.connections[i] == j2735::Connection{to.lane, to.maneuvers, {}, to.signal_group, {}, to.id});
   }
 }
 
-void same_map(const checks::Map& read, const payloads::Map& described) {
+void same_map(const j2735::Map& read, const payloads::Map& described) {
   CHECK(read.minute == plain(described.minute));
   CHECK(read.revision == described.revision);
   REQUIRE(read.intersections.size() == described.intersections.size());
   for (std::size_t i = 0; i < read.intersections.size(); ++i) {
-    const checks::Intersection& at = read.intersections[i];
+    const j2735::Intersection& at = read.intersections[i];
     const payloads::Intersection& wanted = described.intersections[i];
     CHECK(at.name == wanted.name);
-    CHECK(at.id == checks::Reference{wanted.region, wanted.id});
+    CHECK(at.id == j2735::Reference{wanted.region, wanted.id});
     CHECK(at.revision == wanted.revision);
     CHECK(at.lane_width == wanted.lane_width);
     same_position(at.position, wanted.position);
@@ -83,7 +83,7 @@ void same_map(const checks::Map& read, const payloads::Map& described) {
   }
 }
 
-void same_region(const checks::Region& read, const payloads::Traveller& described) {
+void same_region(const j2735::Region& read, const payloads::Traveller& described) {
   CHECK(read.headings == unsigned{described.headings});
   if (const auto* circle = std::get_if<payloads::Circle>(&described.region)) {
     REQUIRE(read.circle);
@@ -106,8 +106,8 @@ TEST_CASE("every MAP of Larkmoor is read as its intersection is described") {
   REQUIRE(described.size() > 20);
   for (const auto& [unit, map] : described) {
     INFO(unit);
-    const checks::Message message = checks::read_message(payload(unit + "-map"));
-    CHECK(message.id == checks::map_id);
+    const j2735::Message message = j2735::read_message(payload(unit + "-map"));
+    CHECK(message.id == j2735::map_id);
     CHECK(message.flaws.empty());
     REQUIRE(message.map() != nullptr);
     same_map(*message.map(), map);
@@ -119,18 +119,18 @@ TEST_CASE("every notice of Larkmoor is read as it is described") {
   REQUIRE(described.size() > 5);
   for (const auto& [name, notice] : described) {
     INFO(name);
-    const checks::Message message = checks::read_message(payload(name));
-    CHECK(message.id == checks::tim_id);
+    const j2735::Message message = j2735::read_message(payload(name));
+    CHECK(message.id == j2735::tim_id);
     CHECK(message.flaws.empty());
     REQUIRE(message.traveller() != nullptr);
     REQUIRE(message.traveller()->frames.size() == 1);
-    const checks::TravellerFrame& frame = message.traveller()->frames[0];
-    CHECK(frame.kind == static_cast<checks::FrameKind>(notice.frame));
+    const j2735::TravellerFrame& frame = message.traveller()->frames[0];
+    CHECK(frame.kind == static_cast<j2735::FrameKind>(notice.frame));
     CHECK(frame.year == notice.year);
     CHECK(frame.minute == notice.minute);
     CHECK(frame.duration == notice.duration);
     CHECK(frame.priority == notice.priority);
-    CHECK(frame.content == static_cast<checks::ContentKind>(notice.content));
+    CHECK(frame.content == static_cast<j2735::ContentKind>(notice.content));
     CHECK(frame.phrases == notice.phrases);
     REQUIRE(frame.regions.size() == 1);
     same_region(frame.regions[0], notice);
@@ -143,8 +143,8 @@ TEST_CASE("every payload of Larkmoor that ends early is told as truncated, where
     if (entry.path().extension() != ".hex") continue;
     const std::string whole = payload(entry.path().stem().string());
     for (std::size_t size = 0; size < whole.size(); ++size, ++cut) {
-      const checks::Message message = checks::read_message(whole.substr(0, size));
-      const bool told = message.flaws.size() == 1 && message.flaws[0].kind == checks::Flaw::Kind::truncated;
+      const j2735::Message message = j2735::read_message(whole.substr(0, size));
+      const bool told = message.flaws.size() == 1 && message.flaws[0].kind == j2735::Flaw::Kind::truncated;
       if (!told) FAIL(entry.path() << " cut to " << size);
     }
   }

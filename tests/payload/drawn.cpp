@@ -6,7 +6,7 @@
 
 namespace vergeset::payloads {
 
-using namespace checks;
+using namespace j2735;
 
 std::int64_t Dice::number(std::int64_t low, std::int64_t high) {
   if (one_in(10)) return low;

@@ -36,8 +36,8 @@ struct Drawn {
   Content content;
 };
 
-Drawn<checks::Map> draw_map(Dice& dice, const Habits& habits);
-Drawn<checks::Spat> draw_spat(Dice& dice, const Habits& habits);
-Drawn<checks::Traveller> draw_traveller(Dice& dice, const Habits& habits);
+Drawn<j2735::Map> draw_map(Dice& dice, const Habits& habits);
+Drawn<j2735::Spat> draw_spat(Dice& dice, const Habits& habits);
+Drawn<j2735::Traveller> draw_traveller(Dice& dice, const Habits& habits);
 
 }  // namespace vergeset::payloads

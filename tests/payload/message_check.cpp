@@ -67,10 +67,10 @@ std::string read_back(Bench& bench, const std::string& name, int id, const char*
                       const Drawn<Content>& drawn) {
   const std::string body = encoded(bench, type, drawn.xer);
   if (body.size() >= 16'384) return "";
-  const checks::Message message = checks::read_message(framed(id, body));
+  const j2735::Message message = j2735::read_message(framed(id, body));
   ++bench.compared;
-  for (const checks::Flaw& flaw : message.flaws) {
-    if (flaw.kind != checks::Flaw::Kind::too_long) bench.differ(fmt::format("{}: {}", name, flaw.text));
+  for (const j2735::Flaw& flaw : message.flaws) {
+    if (flaw.kind != j2735::Flaw::Kind::too_long) bench.differ(fmt::format("{}: {}", name, flaw.text));
   }
   const auto* content = std::get_if<Content>(&message.content);
   if (content == nullptr || !(*content == drawn.content)) {
@@ -100,25 +100,25 @@ struct Expected {
   void maybe(const char* name, const std::optional<int>& value) {
     if (value) add(name, *value);
   }
-  void reference(const checks::Reference& reference) {
+  void reference(const j2735::Reference& reference) {
     maybe("region", reference.region);
     add("id", reference.id);
   }
 };
 
-void expect_lane(Expected& expected, const checks::Lane& lane, int shift) {
+void expect_lane(Expected& expected, const j2735::Lane& lane, int shift) {
   expected.add("laneID", lane.id);
-  for (const checks::Node& node : lane.nodes) {
-    if (const auto* offset = std::get_if<checks::Offset>(&node.at)) {
+  for (const j2735::Node& node : lane.nodes) {
+    if (const auto* offset = std::get_if<j2735::Offset>(&node.at)) {
       expected.add("x", offset->east);
       expected.add("y", offset->north);
-    } else if (const auto* fix = std::get_if<checks::Fix>(&node.at)) {
+    } else if (const auto* fix = std::get_if<j2735::Fix>(&node.at)) {
       expected.add("lon", fix->longitude - shift);
       expected.add("lat", fix->latitude);
     }
   }
   if (lane.computed) expected.add("referenceLaneId", lane.computed->lane);
-  for (const checks::Connection& to : lane.connections) {
+  for (const j2735::Connection& to : lane.connections) {
     expected.add("lane", to.lane);
     if (to.remote) expected.reference(*to.remote);
     expected.maybe("signalGroup", to.signal_group);
@@ -126,21 +126,21 @@ void expect_lane(Expected& expected, const checks::Lane& lane, int shift) {
   }
 }
 
-std::vector<std::string> expected_of(const checks::Map& map, int shift) {
+std::vector<std::string> expected_of(const j2735::Map& map, int shift) {
   Expected expected;
-  const auto place = [&](const checks::Intersection& at) {
+  const auto place = [&](const j2735::Intersection& at) {
     expected.reference(at.id);
     expected.add("revision", at.revision);
     expected.add("lat", at.position.latitude);
     expected.add("long", at.position.longitude - shift);
-    for (const checks::Lane& lane : at.lanes) expect_lane(expected, lane, shift);
+    for (const j2735::Lane& lane : at.lanes) expect_lane(expected, lane, shift);
   };
   for (const auto& at : map.intersections) place(at);
   for (const auto& at : map.segments) place(at);
   return expected.all;
 }
 
-std::vector<std::string> expected_of(const checks::Spat& spat, int /*shift*/) {
+std::vector<std::string> expected_of(const j2735::Spat& spat, int /*shift*/) {
   Expected expected;
   for (const auto& at : spat.intersections) {
     expected.reference(at.id);
@@ -209,9 +209,9 @@ int check(Bench& bench, std::uint64_t seed, bool with_tshark) {
   Dice dice(seed);
   for (int i = 0; i < bench.count; ++i) {
     const auto name = [&](const char* kind) { return fmt::format("{} {} of seed {}", kind, i + 1, seed); };
-    read_back(bench, name("MAP"), checks::map_id, "MapData", draw_map(dice, {}));
-    read_back(bench, name("SPAT"), checks::spat_id, "SPAT", draw_spat(dice, {}));
-    read_back(bench, name("TIM"), checks::tim_id, "TravelerInformation", draw_traveller(dice, {}));
+    read_back(bench, name("MAP"), j2735::map_id, "MapData", draw_map(dice, {}));
+    read_back(bench, name("SPAT"), j2735::spat_id, "SPAT", draw_spat(dice, {}));
+    read_back(bench, name("TIM"), j2735::tim_id, "TravelerInformation", draw_traveller(dice, {}));
   }
   // Of tshark's longitudes the least is one less than ours (map_check.cpp), so it reads one less.
   constexpr int shift = 1;
@@ -223,8 +223,8 @@ int check(Bench& bench, std::uint64_t seed, bool with_tshark) {
     const auto spat = draw_spat(dice, plain);
     const std::string map_name = fmt::format("plain MAP {} of seed {}", i + 1, seed);
     const std::string spat_name = fmt::format("plain SPAT {} of seed {}", i + 1, seed);
-    const std::string map_body = read_back(bench, map_name, checks::map_id, "MapData", map);
-    const std::string spat_body = read_back(bench, spat_name, checks::spat_id, "SPAT", spat);
+    const std::string map_body = read_back(bench, map_name, j2735::map_id, "MapData", map);
+    const std::string spat_body = read_back(bench, spat_name, j2735::spat_id, "SPAT", spat);
     if (map_body.empty() || spat_body.empty()) continue;
     packets += packet(5, map_body) + packet(4, spat_body);
     drawn.push_back({map_name, expected_of(map.content, shift), map_names});

@@ -1,0 +1,24 @@
+#pragma once
+
+#include <chrono>
+#include <optional>
+
+#include "checks/traveller_message.h"
+
+/// When traveller information holds, on the calendar.
+namespace vergeset::j2735 {
+
+using Minute = std::chrono::sys_time<std::chrono::minutes>;
+
+/// A minute of a year (MinuteOfTheYear: 0 is the first of January, 00:00 UTC); nothing where either is not
+/// known.
+std::optional<Minute> minute_of_year(std::optional<int> year, std::optional<int> minute);
+
+struct Holds {
+  std::optional<Minute> from;   ///< nothing where the message does not say
+  std::optional<Minute> until;  ///< nothing where it does not end by itself, or its start is not known
+  bool for_ever = false;
+};
+Holds holds(const TravellerFrame& frame);
+
+}  // namespace vergeset::j2735
