@@ -1,5 +1,7 @@
 #include "checks/traveller_times.h"
 
+#include <fmt/format.h>
+
 namespace vergeset::j2735 {
 
 std::optional<Minute> minute_of_year(std::optional<int> year, std::optional<int> minute) {
@@ -15,6 +17,15 @@ Holds holds(const TravellerFrame& frame) {
   times.from = minute_of_year(frame.year, frame.minute);
   if (times.from && !times.for_ever) times.until = *times.from + std::chrono::minutes(frame.duration);
   return times;
+}
+
+std::string calendar_text(std::chrono::sys_seconds time) {
+  const auto day = std::chrono::floor<std::chrono::days>(time);
+  const std::chrono::year_month_day date(day);
+  const std::chrono::hh_mm_ss clock(time - day);
+  return fmt::format("{:04}-{:02}-{:02}T{:02}:{:02}Z", static_cast<int>(date.year()),
+                     static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()),
+                     clock.hours().count(), clock.minutes().count());
 }
 
 }  // namespace vergeset::j2735

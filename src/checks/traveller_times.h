@@ -2,6 +2,7 @@
 
 #include <chrono>
 #include <optional>
+#include <string>
 
 #include "checks/traveller_message.h"
 
@@ -20,5 +21,8 @@ struct Holds {
   bool for_ever = false;
 };
 Holds holds(const TravellerFrame& frame);
+
+/// "2026-10-12T06:00Z", of any year that a message may name (and a clock of nanoseconds has not).
+std::string calendar_text(std::chrono::sys_seconds time);
 
 }  // namespace vergeset::j2735

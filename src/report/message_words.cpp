@@ -1,6 +1,5 @@
 #include "report/message_words.h"
 
-#include <fmt/chrono.h>
 #include <fmt/format.h>
 
 #include <array>
@@ -21,7 +20,7 @@ std::string place_on_earth(const j2735::Position& position) {
 }
 
 std::string minute_text(const j2735::Minute& minute) {
-  return fmt::format("{:%Y-%m-%dT%H:%M}Z", std::chrono::sys_time<std::chrono::seconds>(minute));
+  return j2735::calendar_text(minute);
 }
 
 std::string headings_text(unsigned slices) {
