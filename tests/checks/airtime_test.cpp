@@ -18,11 +18,14 @@ Tree radio_unit(const std::string& model, const std::string& radio, const std::s
                                   "}}}\n      store-and-repeat:\n        rows:\n" + rows + more_tables}});
 }
 
+/// Ten times a second and switched on, unless the row says otherwise.
 std::string repeat(const std::string& name, const std::string& more) {
-  return "          " + name + ": {index: " + std::to_string(name.back() - '0') +
-         ", psid: 0x82, interval: 100 ms, start: 2026-01-01T00:00Z, stop: 2036-01-01T00:00Z, payload: "
-         "\"0012020000\", enabled: yes, " +
-         more + "}\n";
+  std::string row =
+      "          " + name + ": {index: " + std::to_string(name.back() - '0') +
+      ", psid: 0x82, start: 2026-01-01T00:00Z, stop: 2036-01-01T00:00Z, payload: \"0012020000\", ";
+  if (more.find("interval:") == std::string::npos) row += "interval: 100 ms, ";
+  if (more.find("enabled:") == std::string::npos) row += "enabled: yes, ";
+  return row + more + "}\n";
 }
 
 std::vector<checks::ChannelLoad> loads(const Tree& tree) {

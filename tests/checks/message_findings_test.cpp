@@ -124,7 +124,7 @@ TEST_CASE("a PSID that the message does not belong to is found, with the ones it
       found(sent) ==
       "message-psid: store-and-repeat one: a MAP is sent under PSID 0x83; it belongs to 0x82 or 0x204097\n");
   const Checked placed(unit_lines("LK-1", sent));
-  CHECK(placed.units.at(0).findings.at(0).place.str() == "units.yaml:9:58");
+  CHECK(placed.units.at(0).findings.at(0).place.str() == "units.yaml:9:55");
 }
 
 TEST_CASE("a MAP of another place is found, with how far away it is") {
