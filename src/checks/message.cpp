@@ -79,6 +79,12 @@ void read_content(Message& message, Uper& in) {
   }
 }
 
+bool has_whole_part(const Message& message) {
+  if (const Map* map = message.map()) return !map->intersections.empty() || !map->segments.empty();
+  if (const Spat* spat = message.spat()) return !spat->intersections.empty();
+  return message.traveller() != nullptr && !message.traveller()->frames.empty();
+}
+
 /// `shortage` says that the frame promises more than is there; empty where it does not.
 void read_body(Message& message, Octets body, const std::string& shortage) {
   Uper in(body);
@@ -87,7 +93,11 @@ void read_body(Message& message, Octets body, const std::string& shortage) {
     if (!shortage.empty()) message.flaws.push_back({Flaw::Kind::truncated, shortage});
     return;
   }
-  if (!in.ok()) return tell_fault(message, in, shortage);
+  if (!in.ok()) {
+    // Fields before the first part that is whole would read as zero where they are missing.
+    if (!has_whole_part(message)) message.content = std::monostate{};
+    return tell_fault(message, in, shortage);
+  }
   if (!shortage.empty()) {
     message.flaws.push_back({Flaw::Kind::truncated, shortage + "; what it says is whole all the same"});
   } else if (in.bits_left() >= 8) {

@@ -40,7 +40,7 @@ struct Message {
   /// Where an IEEE 1609.2 envelope stands around it, or something that is no MessageFrame: in words.
   std::string envelope;
   std::size_t octets = 0;  ///< of the payload, whole
-  /// As far as it was read; nothing of a kind that is not read.
+  /// As far as it was read; nothing of a kind that is not read, or where no part of it is whole.
   std::variant<std::monostate, Map, Traveller, Spat> content;
   std::vector<Flaw> flaws;
 

@@ -78,8 +78,7 @@ int check(const CheckOptions& options) {
 Command check_command() {
   const auto options = std::make_shared<CheckOptions>();
   return {"check",
-          "Reads all files of a fleet, tells every fault, and what site records, messages and settings give "
-          "cause to doubt. Sends nothing.",
+          "Tells every fault of a fleet's files, and what is doubtful in them.",
           {{"",
             {{"--full", "", "all units of each finding by name", &options->full},
              {"--load", "", "how much of each channel the messages of each unit take", &options->load},

@@ -93,16 +93,14 @@ int show_message(const MessageOptions& options) {
 
 Command message_command() {
   const auto options = std::make_shared<MessageOptions>();
-  return {
-      "message",
-      "Says what a payload says: the lanes of a MAP, the notices of a TIM, the signals of a SPAT. Needs no "
-      "fleet. Ends with 2 where the payload is not whole.",
-      {{"",
-        {{"PAYLOAD", "", "a file of hex digits, as in payloads/, or the digits", &options->payload, true},
-         {"--svg", "FILE", "draw a MAP's lanes; - for standard output", &options->svg},
-         {"--json", "", "one JSON document instead of text", &options->json}}}},
-      "vergeset message payloads/LK-101-map.hex --svg lanes.svg",
-      [options] { return show_message(*options); }};
+  return {"message",
+          "Says what a payload says: a MAP's lanes, notices, signals.",
+          {{"",
+            {{"PAYLOAD", "", "a file of hex digits, as in payloads/, or the digits", &options->payload, true},
+             {"--svg", "FILE", "draw a MAP's lanes; - for standard output", &options->svg},
+             {"--json", "", "one JSON document instead of text", &options->json}}}},
+          "vergeset message payloads/LK-101-map.hex --svg lanes.svg",
+          [options] { return show_message(*options); }};
 }
 
 }  // namespace vergeset::cli

@@ -134,7 +134,7 @@ TEST_CASE("a latitude that the standard does not have is told, and what stands b
   REQUIRE(message.flaws.size() == 1);
   CHECK(message.flaws[0].kind == Flaw::Kind::malformed);
   CHECK(message.flaws[0].text.find("intersection 1 of 1: latitude") != std::string::npos);
-  CHECK(message.map()->intersections.empty());
+  CHECK(message.content.index() == 0);
 }
 
 TEST_CASE("of a message of another kind the kind is told and no more") {
