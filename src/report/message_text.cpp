@@ -201,7 +201,8 @@ std::string head_text(const Screen& screen, const j2735::Message& message) {
   for (const j2735::Flaw& flaw : message.flaws) {
     out += paragraph(screen, flaw_word(flaw.kind) + ": " + flaw.text, 2);
   }
-  if (message.id && message.content.index() == 0 && message.flaws.empty()) out += "  It is not read beyond its kind.\n";
+  if (message.id && message.content.index() == 0 && message.flaws.empty())
+    out += "  It is not read beyond its kind.\n";
   if (!message.id && !message.envelope.empty()) out += "  What is within is not read.\n";
   return out;
 }
