@@ -7,6 +7,7 @@
 #include "change/compare.h"
 #include "change/identify.h"
 #include "change/logged_link.h"
+#include "change/message_revisions.h"
 #include "change/survey.h"
 #include "change/swaps.h"
 #include "checks/counted.h"
@@ -73,6 +74,7 @@ void judge(const fleet::Fleet& fleet, const fleet::Unit& unit, const records::Co
   const checks::AsRead read = as_read(*unit.model, out.found);
   out.counted = checks::count(read, fleet, unit, before);
   out.health = checks::health(fleet, unit, read, before, &out.counted);
+  add_revision_findings(fleet, out.comparison, out.health);
   if (!out.comparison.agrees()) out.verdict = Verdict::drifted;
 }
 

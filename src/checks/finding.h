@@ -38,6 +38,10 @@ struct UnitFindings {
   std::vector<Finding> findings;
 };
 
+/// What several checks found of a fleet, a unit once, in the fleet's order and each unit's most serious
+/// first.
+std::vector<UnitFindings> joined(const fleet::Fleet& fleet, std::vector<std::vector<UnitFindings>> checks);
+
 /// Of the most serious; ignore where there is none.
 fleet::Severity worst(const std::vector<Finding>& findings);
 

@@ -2,11 +2,14 @@
 #include <filesystem>
 #include <memory>
 
+#include "checks/message_findings.h"
 #include "checks/site.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
 #include "cli/load.h"
+#include "cli/local_time.h"
 #include "cli/print.h"
+#include "report/channel_text.h"
 #include "report/findings_text.h"
 #include "report/insecure_text.h"
 #include "report/json.h"
@@ -19,11 +22,13 @@ struct CheckOptions {
   Common common;
   bool full = false;
   bool rules = false;
+  bool load = false;
 };
 
 /// What the files alone can tell of each unit.
 std::vector<checks::UnitFindings> findings_of(const fleet::Fleet& fleet) {
-  return checks::site_findings(fleet);
+  return checks::joined(fleet,
+                        {checks::site_findings(fleet), checks::message_findings(fleet, this_second())});
 }
 
 int exit_of(const std::vector<checks::UnitFindings>& units) {
@@ -47,12 +52,15 @@ int check(const CheckOptions& options) {
       document["insecure"] = report::insecure_json(report::insecure_units(fleet));
       findings = findings_of(fleet);
       document["findings"] = report::findings_json(findings);
+      document["channels"] = report::channels_json(fleet);
     }
     print(report::dump(document));
   } else if (faults.any()) {
     print_aside(report::faults_text(faults));
   } else if (options.rules) {
     print(report::rules_text(screen_here(), fleet));
+  } else if (options.load) {
+    print(report::channels_text(screen_here(), fleet));
   } else {
     report::Screen screen = screen_here();
     screen.full = options.full;
@@ -73,6 +81,7 @@ Command check_command() {
           "Tells every fault and every doubt of a fleet's files. Sends nothing.",
           {{"",
             {{"--full", "", "all units of each finding by name", &options->full},
+             {"--load", "", "how much of each channel the messages of each unit take", &options->load},
              {"--rules", "", "the rules and limits of findings, and what they are here", &options->rules}}},
            section_of(options->common)},
           "vergeset check --fleet inventories/larkmoor",

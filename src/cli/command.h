@@ -55,5 +55,6 @@ Command log_command();
 Command changes_command();
 Command commission_command();
 Command model_command();
+Command message_command();
 
 }  // namespace vergeset::cli

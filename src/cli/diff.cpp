@@ -4,15 +4,19 @@
 
 #include "change/compare.h"
 #include "change/identify.h"
+#include "change/message_revisions.h"
 #include "change/walk_file.h"
+#include "checks/message_findings.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
 #include "cli/kept_survey.h"
 #include "cli/live.h"
 #include "cli/load.h"
+#include "cli/local_time.h"
 #include "cli/print.h"
 #include "cli/walked.h"
 #include "report/audit_text.h"
+#include "report/findings_text.h"
 #include "report/json.h"
 
 namespace vergeset::cli {
@@ -48,6 +52,7 @@ change::Audited judge(const fleet::Fleet& fleet, const fleet::Unit& unit, change
   const checks::AsRead read = change::as_read(*unit.model, out.found);
   out.position = change::found_at(checks::position_of(read, unit.site, fleet.limits));
   out.health = checks::health(fleet, unit, read);
+  change::add_revision_findings(fleet, out.comparison, out.health);
   out.verdict = out.comparison.agrees() ? change::Verdict::agrees : change::Verdict::drifted;
   return out;
 }
@@ -120,16 +125,19 @@ report::From from(const DiffOptions& options) {
   return {options.survey ? Kind::survey : options.walk.empty() ? Kind::unit : Kind::walk, options.walk};
 }
 
-void show(const DiffOptions& options, const std::vector<change::Audited>& units) {
+void show(const DiffOptions& options, const std::vector<change::Audited>& units,
+          const std::vector<checks::UnitFindings>& findings) {
   if (options.common.json) {
     report::Json document = report::document("diff");
     document["from"] = options.survey ? "survey" : options.walk.empty() ? "unit" : "walk";
     document["units"] = report::audit_json(units);
+    document["findings"] = report::findings_json(findings);
     return print(report::dump(document));
   }
   report::Screen screen = screen_here();
   screen.full = options.full;
   print(report::audit_text(screen, units, from(options)));
+  if (!findings.empty()) print("\n" + report::findings_text(screen, findings));
 }
 
 int diff(const DiffOptions& options) {
@@ -147,7 +155,7 @@ int diff(const DiffOptions& options) {
                             : options.walk.empty() ? against_units(*fleet, *units, options)
                                                    : against_walk(*fleet, *units, options.walk);
   if (!compared) return complain(compared.problem());
-  show(options, *compared);
+  show(options, *compared, checks::message_findings(*fleet, *units, this_second()));
   int status = Exit::done;
   for (const change::Audited& unit : *compared) status = std::max<int>(status, exit_of(unit.verdict));
   return status;

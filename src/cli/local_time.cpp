@@ -5,6 +5,8 @@
 #include <cstdlib>
 #include <ctime>
 
+#include "records/clock.h"
+
 namespace vergeset::cli {
 
 LocalTime local_time(std::int64_t milliseconds, const std::string& timezone) {
@@ -25,6 +27,10 @@ std::string closed_window(const fleet::Fleet& fleet, std::int64_t milliseconds) 
       "the maintenance window is closed ({}; now {} {:02}:{:02}, {}); wait for it, or add "
       "--outside-window",
       fleet.window.text, days[now.weekday], now.minute / 60, now.minute % 60, fleet.timezone);
+}
+
+std::chrono::sys_seconds this_second() {
+  return std::chrono::sys_seconds(std::chrono::seconds(records::SystemClock().now() / 1000));
 }
 
 }  // namespace vergeset::cli

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <chrono>
 #include <cstdint>
 #include <string>
 
@@ -19,5 +20,8 @@ LocalTime local_time(std::int64_t milliseconds, const std::string& timezone);
 
 /// Empty where the fleet's maintenance window is open, otherwise why nothing may be changed now.
 std::string closed_window(const fleet::Fleet& fleet, std::int64_t milliseconds);
+
+/// What times in files are held against.
+std::chrono::sys_seconds this_second();
 
 }  // namespace vergeset::cli

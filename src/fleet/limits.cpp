@@ -70,6 +70,15 @@ const std::vector<Limit>& limit_names() {
       {"height-off", "m", 0, 10000, &Limits::height_off_m, "highest or lowest against survey and reference"},
       {"position-error", "m", 0, 20000, &Limits::position_error_m,
        "largest error, by the unit's own estimate, of a position that counts"},
+      {"message-place", "m", 1, 100000, &Limits::message_place_m,
+       "furthest that a MAP's reference point may be from the unit's site"},
+      {"delivery-ends", "days", 0, 3660, &Limits::delivery_ends_days,
+       "a message that is sent no longer than this is told"},
+      {"channel-load", "%", 0, 100, &Limits::channel_load, "highest share of a channel's time"},
+      {"forward-rate", "", 0, 1000, &Limits::forward_rate,
+       "messages a second of each kind that is forwarded at once, as assumed"},
+      {"forward-octets", "octets", 0, 2302, &Limits::forward_octets,
+       "octets of a message that is forwarded at once, as assumed"},
   };
   return all;
 }

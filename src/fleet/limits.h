@@ -30,6 +30,12 @@ struct Limits {
   double reference_off_m = 5;
   double height_off_m = 30;
   double position_error_m = 20;
+  double message_place_m = 200;
+  double delivery_ends_days = 30;
+  double channel_load = 30;  ///< percent of a channel's time
+  /// What a unit forwards at once comes from elsewhere: how often, and how long it is, must be stated.
+  double forward_rate = 10;  ///< a second
+  double forward_octets = 300;
 };
 
 /// One of them as fleet.yaml calls it under `limits:`.

@@ -45,6 +45,29 @@ TEST_CASE("what is not in a walk is told as that, and a table that it does not r
                           Catch::Contains("from " + fleet.path("a.walk")));
 }
 
+// SAE J2735 MsgCount. The published MAP with the least of every value (UPER sample messages of a
+// connected-vehicle certification body, 2017), with 1 and 3 for its intersection's revision.
+TEST_CASE("diff tells of a MAP whose revision is before that of the one the unit carries") {
+  const auto map = [](const std::string& revision) {
+    return "48" + std::string(14, '0') + revision + std::string(44, '0');
+  };
+  const Fleet fleet("walk-revision");
+  fleet.write(
+      "groups/signals.yaml",
+      "tables: {store-and-repeat: {rows: {map: {match: [psid], psid: 0x82, message: MAP, channel: 172, "
+      "interval: 1000 ms, start: 2026-01-01T00:00Z, stop: 2036-01-01T00:00Z, payload: \"00121f" +
+          map("02") + "\", enabled: yes}}}}\n");
+  std::string octets;
+  const std::string carried = "00121f" + map("06");
+  for (std::size_t i = 0; i < carried.size(); i += 2) octets += carried.substr(i, 2) + " ";
+  const std::string row = root + "3.2.1.";
+  const Ran ran =
+      diff(fleet, row + "2.1 = Hex-STRING: 80 02 \n" + row + "4.1 = INTEGER: 1000\n" + row +
+                      "7.1 = Hex-STRING: " + octets + "\n" + row + "9.1 = INTEGER: 1\n" + mib_version);
+  INFO(ran.out << ran.err);
+  CHECK_THAT(ran.out, Catch::Contains("has revision 1, and the unit carries 3"));
+}
+
 TEST_CASE("of a garbage walk the first faults are told, and how many more there are") {
   const Fleet fleet("walk-garbage");
   std::string walk;

@@ -12,7 +12,7 @@
 #include "hex_file.h"
 
 /// Decodes every notice of a folder with a decoder made by asn1c and compares what that reads with
-/// notices.yaml. Before, the decoder reads a published message, which shows that tim.asn is right as far
+/// notices.yaml. Before, the decoder reads a published message, which shows that messages.asn is right as far
 /// as that message goes.
 
 namespace {
