@@ -43,19 +43,15 @@ const PoleCheck* pole_check(std::string_view name) {
 
 const std::vector<std::string>& pole_cautions() {
   static const std::vector<std::string> all{
-      "Work at height: climb and lift only as trained and equipped for it, with fall protection, and clear "
-      "of "
+      "Work at height: climb and lift only as trained and equipped for it, with fall protection, clear of "
       "power lines.",
-      "Traffic: set up traffic control before the first cone is passed; the road's authority says how.",
+      "Traffic: set up traffic control before work begins; the road's authority says how.",
       "Power: isolate, lock and test before a hand goes in. Bond before power; a licensed electrician does "
-      "what "
-      "the local code asks one for.",
+      "what the local code asks one for.",
       "Radio: keep the distance that the manufacturer states from an antenna that transmits. Connect "
-      "antennas "
-      "before power.",
+      "antennas before power.",
       "Messages: wrong MAP or SPaT content misleads drivers and automated vehicles; a licensed engineer "
-      "reviews "
-      "it.",
+      "reviews it.",
       "Local codes, the manufacturer's manual and licensed practice go before anything said here.",
   };
   return all;

@@ -3,13 +3,12 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <cmath>
 #include <map>
-#include <numbers>
 #include <optional>
 #include <set>
 
 #include "checks/channel_load.h"
+#include "checks/geodesic.h"
 #include "checks/message.h"
 #include "checks/message_psids.h"
 #include "checks/message_rows.h"
@@ -19,20 +18,9 @@ namespace vergeset::checks {
 
 namespace {
 
-/// Over the few kilometres that matter here a sphere is right to half a percent.
-double metres_on_sphere(double latitude_a, double longitude_a, double latitude_b, double longitude_b) {
-  constexpr double radius = 6'371'009;
-  constexpr double radians = std::numbers::pi / 180;
-  const double north = std::sin((latitude_b - latitude_a) * radians / 2);
-  const double east = std::sin((longitude_b - longitude_a) * radians / 2);
-  const double chord =
-      north * north + std::cos(latitude_a * radians) * std::cos(latitude_b * radians) * east * east;
-  return 2 * radius * std::asin(std::sqrt(std::min(1.0, chord)));
-}
-
 std::optional<double> metres_from(const fleet::Site& site, double latitude, double longitude) {
   if (!site.latitude || !site.longitude) return std::nullopt;
-  return metres_on_sphere(*site.latitude, *site.longitude, latitude, longitude);
+  return metres_between({*site.latitude, *site.longitude}, {latitude, longitude});
 }
 
 /// "83 m", "1.24 km".

@@ -155,7 +155,9 @@ class Running {
 
   int end(const ChangeResult& result) const {
     if (run_.ended) run_.ended(result);
-    if (run_.json) {
+    if (run_.json && run_.within) {
+      say(report::change_end_text(screen_, result));
+    } else if (run_.json) {
       report::Json document = report::document(run_.command);
       document["dry_run"] = false;
       document.update(report::change_result_json(result));

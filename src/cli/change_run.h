@@ -32,6 +32,7 @@ struct ChangeRun {
   bool outside_window = false;
   bool accept = false;
   Pace pace;
+  bool within = false;  ///< of a larger piece of work: with `json` it tells its text aside, and no document
   std::function<void(const change::ChangeResult&)> ended = {};  ///< told what came of it
 
   bool sends_nothing() const { return dry_run || !write.empty(); }

@@ -78,7 +78,7 @@ int check(const CheckOptions& options) {
 Command check_command() {
   const auto options = std::make_shared<CheckOptions>();
   return {"check",
-          "Tells every fault and every doubt of a fleet's files. Sends nothing.",
+          "Tells faults and doubts of a fleet's files. Sends nothing.",
           {{"",
             {{"--full", "", "all units of each finding by name", &options->full},
              {"--load", "", "how much of each channel the messages of each unit take", &options->load},

@@ -113,7 +113,7 @@ Command commission_command() {
   const auto options = std::make_shared<CommissionOptions>();
   return {
       "commission",
-      "Brings units into service, from checks at the pole to a sheet to sign.",
+      "Brings units into service, from the pole to a sheet to sign.",
       {{"",
         with({{"--answers", "FILE", "answers to the checks, for where there is no terminal",
                &options->answers},

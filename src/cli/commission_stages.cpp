@@ -105,6 +105,7 @@ ChangeRun change_run(const Stages& stages, const std::string& kind) {
   run.kind = kind;
   run.why = stages.options.why.empty() ? stages.record.path() : stages.options.why;
   run.json = stages.options.common.json;
+  run.within = true;
   run.yes = stages.options.yes;
   run.allow_cut_off = stages.options.allow_cut_off;
   run.outside_window = stages.options.outside_window;

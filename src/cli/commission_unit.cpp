@@ -132,6 +132,7 @@ class CommissioningRun {
     const bool passed = end.done.passed;
     std::string lines = report::paragraph(screen(), fmt::format("{:<10} {}", name, text), 2);
     for (const records::StageDone::Finding& one : end.done.findings) {
+      if (one.text == text) continue;
       lines +=
           report::paragraph(screen(), fmt::format("{}: {} ({})", one.severity, one.text, one.source), 13);
     }

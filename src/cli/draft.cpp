@@ -153,7 +153,7 @@ Command draft_command() {
   Option out{"--out", "DIR", "the new folder", &options->out};
   out.required = true;
   return {"draft",
-          "Writes the files that describe units as they are, into a new folder.",
+          "Writes the files that describe units as they are.",
           {{"", with({out,
                       {"--as", "NAME", "what the new group is called (default: as-found)", &options->group},
                       {"--survey", "", "", &options->survey},

@@ -57,9 +57,8 @@ std::string help_of(const std::vector<Command>& commands) {
   std::string out = "Usage: vergeset COMMAND [options]   keeps roadside units as their files say\n";
   for (const Command& command : commands) out += fmt::format("  {:<11}{}\n", command.name, command.about);
   return out +
-         "Exit status: 0 done or all agree, 1 internal error, 2 bad usage or files,\n"
-         "3 drift, 4 no answer, 5 need of attention, 6 interrupted.\n"
-         "Example: vergeset COMMAND --help tells more; vergeset --version its version.\n";
+         "Exit status: 0 done, 1 internal error, 2 usage or files, 3 drift, 4 no answer,\n"
+         "5 attention, 6 interrupted. Example: vergeset COMMAND --help tells more.\n";
 }
 
 }  // namespace vergeset::cli

@@ -381,7 +381,7 @@ TEST_CASE("units, defaults, odd names and indexes of a MIB are taken over as far
   CHECK(made.model->object("kerbSide")->syntax.words == std::vector<smi::Label>{{"left", 1}, {"right", 2}});
 }
 
-TEST_CASE("--root takes a part by name or by identifier, and no part of a table") {
+TEST_CASE("a part is taken with --root by name or by identifier, and no part of a table") {
   const Scratch scratch;
   const std::string mib = scratch.write("LARKMOOR-MIB.txt", many_kinds);
   for (const std::string root : {"kerb", "1.3.6.1.4.1.99999.2", "kerbTable"}) {

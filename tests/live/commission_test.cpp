@@ -162,7 +162,8 @@ TEST_CASE("a unit is commissioned from its factory's keys to a sheet, and stops 
   const Ran again = units.commission("LK-101 --json");
   INFO(again.text);
   CHECK(again.status == 0);
-  const Json document = Json::parse(again.text.substr(again.text.find("\n{") + 1));
+  const auto from = again.text.find("{\n");
+  const Json document = Json::parse(again.text.substr(from, again.text.rfind("\n}") + 2 - from));
   CHECK(document["units"][0]["number"] == 2);
   CHECK(document["units"][0]["accepted"] == true);
   CHECK(document["units"][0]["sheet"] == "commissioning/LK-101/0002");
@@ -191,11 +192,11 @@ TEST_CASE("a van full of units is prepared at the bench one after the other, and
 TEST_CASE("an answers file that does not fit is refused whole, with every fault's place") {
   const NewUnits units;
   units.write("bad.yaml",
-              "all: {sealing: yes, supply-voltage: lots, light: maybe}\nunits: {LK-999: {light: yes}}\n");
+              "all: {seled: yes, supply-voltage: lots, light: maybe}\nunits: {LK-999: {light: yes}}\n");
   const Ran ran = units.vergeset("commission LK-101 --answers " + units.path("bad.yaml"));
   INFO(ran.text);
   CHECK(ran.status == 2);
-  CHECK(has(ran, "bad.yaml:1:7: no check is called sealing; did you mean sealed?"));
+  CHECK(has(ran, "bad.yaml:1:7: no check is called seled; did you mean sealed?"));
   CHECK(has(ran, "expected a number of V for supply-voltage, found lots"));
   CHECK(has(ran, "expected yes, no or skip, and a note behind it; found maybe"));
   CHECK(has(ran, "bad.yaml:2:9: no unit is called LK-999"));

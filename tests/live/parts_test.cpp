@@ -64,7 +64,10 @@ class District {
   /// The units of the last document or record, without when each was read.
   static std::string units_of(const std::string& document) {
     Json json = Json::parse(document);
-    for (Json& unit : json["units"]) unit.erase("taken");
+    for (Json& unit : json["units"]) {
+      // When it was read, and what moves by itself meanwhile.
+      for (const char* name : {"taken", "position", "up_s", "counted"}) unit.erase(name);
+    }
     return json["units"].dump();
   }
   std::string text_of(const std::string& file) const {
