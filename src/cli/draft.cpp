@@ -63,7 +63,7 @@ ReadUnits from_surveys(const fleet::Fleet& fleet, const ChosenUnits& units, cons
 }
 
 ReadUnits from_walk(const fleet::Fleet& fleet, const ChosenUnits& units, const std::string& path) {
-  constexpr std::size_t faults_told = 20;
+  constexpr std::size_t walk_faults_told = 20;
   if (units.size() != 1)
     return Problem{fmt::format("--walk is of one unit; {} are chosen. Name the unit", units.size())};
   const auto text = read_file(path);
@@ -72,7 +72,7 @@ ReadUnits from_walk(const fleet::Fleet& fleet, const ChosenUnits& units, const s
   change::Audited one;
   one.unit = units.front();
   one.found = change::read_walk(*text, path, faults);
-  if (faults.any()) return Problem{"the walk cannot be read\n" + report::faults_text(faults, faults_told)};
+  if (faults.any()) return Problem{"the walk cannot be read\n" + report::faults_text(faults, walk_faults_told)};
   if (const std::string why = not_identified(fleet, *one.unit, one.found); !why.empty())
     return Problem{path + ": " + why};
   if (one.found.engine_id.empty()) {

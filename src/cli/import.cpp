@@ -156,7 +156,7 @@ std::string faults_with(const ImportOptions& options, const Destination& to, con
 }
 
 /// Writes the units, or says why not.
-std::string write(const ImportOptions& options, const Destination& to, const fleet::Import& import) {
+std::string write_units(const ImportOptions& options, const Destination& to, const fleet::Import& import) {
   if (import.units.empty()) return "no new unit; nothing was written";
   if (!import.questions.empty()) return "nothing was written: first decide what is told above";
   const std::string csv =
@@ -188,7 +188,7 @@ int import_file(const ImportOptions& options) {
   if (!got) return complain(got.problem());
   const fleet::Import& import = got->import;
   if (!options.json) print(report::import_text(screen_here(), got->source, import));
-  const std::string problem = write(options, *to, import);
+  const std::string problem = write_units(options, *to, import);
   if (options.json) {
     report::Json document = report::import_json(got->source, import);
     document["written"] = nullptr;

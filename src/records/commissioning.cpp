@@ -16,14 +16,14 @@ namespace {
 /// What is put behind a line that a power cut tore. It was never acted on, and is passed over.
 constexpr std::string_view torn_line = " (torn)";
 
-std::string folder_of(const std::string& unit) {
+std::string commissioning_folder(const std::string& unit) {
   return "commissioning/" + unit;
 }
 
 /// The highest number that a record of the unit has; 0 where it has none.
 int last_number(const Disk& disk, const std::string& unit) {
   int last = 0;
-  for (const std::string& name : disk.list(folder_of(unit))) {
+  for (const std::string& name : disk.list(commissioning_folder(unit))) {
     int number = 0;
     const auto [end, error] = std::from_chars(name.data(), name.data() + name.size(), number);
     if (error == std::errc() && std::string_view(end) == ".jsonl") last = std::max(last, number);
@@ -88,7 +88,7 @@ bool well_formed(const Json& line) {
 }  // namespace
 
 std::string Commissioning::path() const {
-  return fmt::format("{}/{:04}", folder_of(unit_), number_);
+  return fmt::format("{}/{:04}", commissioning_folder(unit_), number_);
 }
 
 Result<Commissioning> Commissioning::open(const Disk& disk, const std::string& unit) {

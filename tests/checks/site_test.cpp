@@ -39,11 +39,11 @@ std::string unit(const std::string& name, const std::string& host, const std::st
   return "  " + name + ": {address: " + host + ", model: ntcip1218-v01, site: " + record + more + "}\n";
 }
 
-struct Checked {
+struct CheckedSites {
   Tree tree;
   std::vector<checks::UnitFindings> units;
 
-  explicit Checked(const std::string& unit_lines, const std::string& fleet_lines = {})
+  explicit CheckedSites(const std::string& unit_lines, const std::string& fleet_lines = {})
       : tree({{"fleet.yaml", fleet::least_fleet + fleet_lines}, {"units.yaml", "units:\n" + unit_lines}}) {
     INFO(tree.report());
     REQUIRE_FALSE(tree.faults.any());
@@ -63,7 +63,7 @@ struct Checked {
 
 /// The rules that one unit breaks whose record is `sound` but for `instead`.
 std::string found(const std::string& instead, const std::string& fleet_lines = {}) {
-  return Checked(unit("LK-1", "127.0.104.1", site(instead)), fleet_lines).of("LK-1");
+  return CheckedSites(unit("LK-1", "127.0.104.1", site(instead)), fleet_lines).of("LK-1");
 }
 
 }  // namespace
@@ -122,7 +122,7 @@ TEST_CASE("an address outside its subnet, or its gateway's, is found") {
   const auto at = [](const std::string& host, const std::string& network, const std::string& gateway) {
     std::string record = site();
     record.insert(1, "network: \"" + network + "\", gateway: \"" + gateway + "\", ");
-    return Checked(unit("LK-1", "\"" + host + "\"", record)).of("LK-1");
+    return CheckedSites(unit("LK-1", "\"" + host + "\"", record)).of("LK-1");
   };
   CHECK(at("192.0.2.77", "192.0.2.64/26", "192.0.2.65").empty());
   CHECK(at("192.0.2.128", "192.0.2.64/26", "192.0.2.65") ==
@@ -143,7 +143,7 @@ TEST_CASE("an address outside its subnet, or its gateway's, is found") {
 
 TEST_CASE("units that share what each should have alone are found, and each is told of the other") {
   const std::string ids = ", settings: {unit-id: RSU-7}";
-  const Checked checked(
+  const CheckedSites checked(
       unit("LK-1", "127.0.104.1", site("latitude: 54.5"), ids) +
       unit("LK-2", "127.0.104.2", site("latitude: 54.5000002, mac: 02-00-00-00-00-01, serial: A2"), ids) +
       unit("LK-3", "127.0.104.3", site("mac: \"02:00:00:00:00:03\"")));
@@ -162,8 +162,8 @@ TEST_CASE("units that share what each should have alone are found, and each is t
 TEST_CASE("units 2 m apart stand at two places, until the fleet says otherwise") {
   const std::string two = unit("LK-1", "127.0.104.1", site("serial: A1")) +
                           unit("LK-2", "127.0.104.2", site("latitude: 54.100018, serial: A2, mac:"));
-  CHECK(Checked(two).of("LK-1").empty());
-  CHECK(Checked(two, "limits: {apart: 3 m}\n").of("LK-1") ==
+  CHECK(CheckedSites(two).of("LK-1").empty());
+  CHECK(CheckedSites(two, "limits: {apart: 3 m}\n").of("LK-1") ==
         "same-position: surveyed 2.0 m from where LK-2 stands\n");
 }
 
@@ -172,7 +172,8 @@ TEST_CASE("transmit power is held against the antennas and the licence") {
                        const std::string& fleet_lines) {
     const std::string rows =
         ", only: {ntcip1218-v01: {tables: {radio: {rows: {first: {index: 1, power: " + power + "}}}}}}";
-    return Checked(unit("LK-1", "127.0.104.1", site("antennas: " + antennas), rows), fleet_lines).of("LK-1");
+    return CheckedSites(unit("LK-1", "127.0.104.1", site("antennas: " + antennas), rows), fleet_lines)
+        .of("LK-1");
   };
   const std::string licence = "limits: {transmit-power: 33 dBm}\n";
   CHECK(with("2 C-V2X 6 dBi + GNSS", "23 dBm", "").empty());
@@ -190,7 +191,7 @@ TEST_CASE("transmit power is held against the antennas and the licence") {
 }
 
 TEST_CASE("a fleet says how much a rule matters, and the worst comes first") {
-  const Checked checked(
+  const CheckedSites checked(
       unit("LK-1", "127.0.104.1", site("bond: none, cable-length: 130, surge-protector: no")),
       "severities: {bond: error, surge-protector: ignore, cable-run: notice}\n");
   REQUIRE(checked.units.size() == 1);
