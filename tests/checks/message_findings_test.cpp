@@ -133,7 +133,7 @@ TEST_CASE("a MAP of another place is found, with how far away it is") {
   const std::string text = found(sent);
   CHECK_THAT(
       text, Catch::StartsWith("message-place: store-and-repeat one: intersection 4102 \"Harbour Road at Quay "
-                              "Street\" is 398 m from the unit's site; 200 m are allowed\n"));
+                              "Street\" is 399 m from the unit's site; 200 m are allowed\n"));
   CHECK(found(sent, "limits: {message-place: 400 m}\n").empty());
 }
 
@@ -145,8 +145,8 @@ TEST_CASE("one intersection at two sites is found at both, and two units of one 
   const Checked far(unit_lines("LK-1", here) + unit_lines("LK-2", there));
   CHECK(far.of("LK-1") ==
         "same-intersection: store-and-repeat one: intersection 4101 \"Harbour Road at Ferry Street\" is "
-        "sent by LK-2, 310 m away too\n");
-  CHECK_THAT(far.of("LK-2"), Catch::Contains("is sent by LK-1, 310 m away too"));
+        "sent by LK-2, 311 m away too\n");
+  CHECK_THAT(far.of("LK-2"), Catch::Contains("is sent by LK-1, 311 m away too"));
   there.site = "{latitude: 54.9001, longitude: -20.0292}";
   const Checked near(unit_lines("LK-1", here) + unit_lines("LK-2", there));
   CHECK(near.units.empty());

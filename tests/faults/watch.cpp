@@ -543,7 +543,8 @@ milliseconds Watch::off_air_bound(std::size_t unit) const {
   constexpr double slow_disk = 3 * 4000;
   double bound =
       6 * (fleet.mode_wait_s * 1000.0 + ladder) + steps * (3 * (set + ladder) + slow_disk) + 15 * ladder;
-  if (units_[unit].unanswered_ever && !units_[unit].behind.offers_serial) bound += 2 * 150000;
+  const bool numbered = units_[unit].behind.offers_serial && units_[unit].counts;
+  if (units_[unit].unanswered_ever && !numbered) bound += 2 * 150000;
   return milliseconds(static_cast<std::int64_t>(bound));
 }
 
