@@ -72,7 +72,8 @@ ReadUnits from_walk(const fleet::Fleet& fleet, const ChosenUnits& units, const s
   change::Audited one;
   one.unit = units.front();
   one.found = change::read_walk(*text, path, faults);
-  if (faults.any()) return Problem{"the walk cannot be read\n" + report::faults_text(faults, walk_faults_told)};
+  if (faults.any())
+    return Problem{"the walk cannot be read\n" + report::faults_text(faults, walk_faults_told)};
   if (const std::string why = not_identified(fleet, *one.unit, one.found); !why.empty())
     return Problem{path + ": " + why};
   if (one.found.engine_id.empty()) {

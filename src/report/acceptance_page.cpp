@@ -8,6 +8,7 @@
 #include "report/acceptance_style.h"
 #include "report/acceptance_words.h"
 #include "report/fleet_text.h"
+#include "report/markup.h"
 #include "report/words.h"
 
 namespace vergeset::report {
@@ -18,29 +19,7 @@ constexpr std::size_t longest_name = 60;
 
 /// Text from outside as text of the page: short, inert, and no markup.
 std::string page_text(const std::string& text) {
-  std::string out;
-  for (const char c : cell_text(text)) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
+  return as_markup(cell_text(text));
 }
 
 std::string page_cell(const PaperList& list, std::size_t column, const std::string& text) {

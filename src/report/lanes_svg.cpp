@@ -7,6 +7,7 @@
 #include <optional>
 
 #include "checks/lane_shape.h"
+#include "report/markup.h"
 #include "report/message_words.h"
 #include "smi/inert.h"
 
@@ -26,26 +27,7 @@ constexpr double least_span = 20;  ///< m
 constexpr double usual_lane = 3;   ///< m, where the message gives no width
 
 std::string svg_text(const std::string& text) {
-  std::string out;
-  for (const char letter : smi::inert(text)) {
-    switch (letter) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += letter;
-    }
-  }
-  return out;
+  return as_markup(smi::inert(text));
 }
 
 struct DrawnLane {

@@ -102,8 +102,8 @@ class Watch {
   /// Off air because of us: at most six of the fleet's mode-wait (change/walk.h), and for each step, there or
   /// back, three tries of its SET with what is waited for each and a read after each; for what is read around
   /// them as much as fifteen reads take that are tried as often as they may; what a slow disk takes for each
-  /// step; and where a SET went unanswered on a unit without snmpSetSerialNo, or one that does not count it on,
-  /// twice the time window of RFC 3414 2.2.3.
+  /// step; and where a SET went unanswered on a unit without snmpSetSerialNo, or one that does not count it
+  /// on, twice the time window of RFC 3414 2.2.3.
   milliseconds off_air_bound(std::size_t unit) const;
 
  private:
