@@ -7,7 +7,7 @@ namespace vergeset::checks {
 const std::vector<PoleCheck>& pole_checks() {
   static const std::vector<PoleCheck> all{
       {"work-area", "Is traffic control in place, and the work area safe?", "traffic control and work area",
-       "", true},
+       "", true, false, false, true},
       {"mounted", "Does the unit hang where the drawings say, bracket tight and tethered?",
        "mounted as drawn, tight, tethered", ""},
       {"mount-height", "Height of the unit above ground", "height above ground", "mount-height"},

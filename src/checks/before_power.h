@@ -15,6 +15,7 @@ struct PoleCheck {
   bool must_hold = false;   ///< a no ends the commissioning until it is mended
   bool with_power = false;  ///< after the unit has power
   bool at_bench = false;    ///< can be made before the unit is at its pole
+  bool each_visit = false;  ///< what held on one day says nothing of another
 };
 
 /// In the order in which they are made. All are common practice; the manufacturer's manual decides.

@@ -57,7 +57,8 @@ Result<double> seconds_of(const std::string& text) {
   if (!quantity) return Problem{quantity.problem()};
   const auto seconds = smi::number_in_unit(*quantity, "s");
   if (!seconds) return seconds;
-  if (*seconds < 0 || *seconds > 3600) return Problem{"expected 0 to 3600 s, found " + text};
+  // Some units bring their counters up to date twice a minute only (common practice, no source).
+  if (*seconds < 60 || *seconds > 3600) return Problem{"expected 60 to 3600 s, found " + text};
   return seconds;
 }
 

@@ -59,10 +59,19 @@ class CommissioningRun {
     return false;
   }
 
-  bool to_be_made(const PoleCheck& check, bool with_power) const {
-    if (check.with_power != with_power || (options_.bench && !check.at_bench)) return false;
+  bool is_open(const PoleCheck& check) const {
+    if (options_.bench && !check.at_bench) return false;
     const records::PoleAnswer* answer = record_.answer(std::string(check.name));
     return answer == nullptr || (check.must_hold && answer->answer != "yes");
+  }
+
+  /// Whether the work area is safe is asked on each visit that has anything else to look at.
+  bool to_be_made(const PoleCheck& check, bool with_power) const {
+    if (check.with_power != with_power) return false;
+    if (!check.each_visit || options_.bench) return is_open(check);
+    return is_open(check) || std::ranges::any_of(checks::pole_checks(), [&](const PoleCheck& other) {
+             return !other.at_bench && is_open(other);
+           });
   }
 
   std::string recorded(const PoleCheck& check) const {

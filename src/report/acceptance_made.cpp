@@ -36,15 +36,18 @@ std::vector<Acceptance::Field> site_of(const fleet::Unit& unit, const Commission
   return fields;
 }
 
-std::vector<Acceptance::Check> checks_of(const Commissioning& record) {
+std::vector<Acceptance::Check> checks_of(const fleet::Unit& unit, const Commissioning& record) {
+  const fleet::Unit measured = as_measured(unit, record);
   std::vector<Acceptance::Check> all;
   for (const PoleCheck& check : checks::pole_checks()) {
     const records::PoleAnswer* answer = record.answer(std::string(check.name));
     if (answer == nullptr) {
       all.push_back({std::string(check.states), not_asked, "", "", ""});
-    } else {
-      all.push_back({std::string(check.states), answer->answer, answer->note, answer->who, answer->at});
+      continue;
     }
+    const bool value = !check.field.empty() && answer->answer != not_asked;
+    const std::string text = value ? recorded_text(measured.site, std::string(check.field)) : answer->answer;
+    all.push_back({std::string(check.states), text, answer->note, answer->who, answer->at});
   }
   return all;
 }
@@ -162,7 +165,7 @@ Acceptance acceptance_of(const fleet::Fleet& fleet, const fleet::Unit& unit, con
   sheet.begun = record.begun();
   sheet.ended = record.ended();
   sheet.site = site_of(unit, record);
-  sheet.checks = checks_of(record);
+  sheet.checks = checks_of(unit, record);
   sheet.stages = stages_of(record);
   if (const StageDone* apply = record.stage("apply")) {
     for (const StageDone::Setting& one : apply->settings) {

@@ -22,7 +22,8 @@ std::string new_units() {
            ", port: " + std::to_string(served::port()) + ", model: " + model + ", site: " + site_record +
            "}\n";
   };
-  return "units:\n" + unit("LK-101", 1, "ntcip1218-v01") + unit("LK-201", 2, "rsu-4.1");
+  return "units:\n" + unit("LK-101", 1, "ntcip1218-v01") + unit("LK-201", 2, "rsu-4.1") +
+         unit("LK-202", 3, "rsu-4.1");
 }
 
 /// Of every check; `instead` stands in the place of what it names.
@@ -53,7 +54,7 @@ std::string answers(const std::map<std::string, std::string>& instead = {}) {
 
 class NewUnits {
  public:
-  NewUnits() : served_(new_units()) {
+  NewUnits() : served_(new_units(), 200) {
     ::setenv("FACTORY_AUTH", "out of the box", 1);
     ::setenv("FACTORY_PRIV", "box of the out", 1);
     describe("");
@@ -84,10 +85,11 @@ class NewUnits {
     return served::run(std::string("NO_COLOR=1 ") + PROGRAM + " " + words + " --fleet '" + served_.path("") +
                        "' </dev/null");
   }
+  Ran tell(const std::string& words) const { return served_.tell(words); }
   /// With an answers file.
   Ran commission(const std::string& words, const std::map<std::string, std::string>& instead = {}) const {
     write("answers.yaml", answers(instead));
-    return vergeset("commission " + words + " --yes --watch '1 s' --answers '" +
+    return vergeset("commission " + words + " --yes --watch '61 s' --answers '" +
                     served_.path("answers.yaml") + "'");
   }
   /// Judged by net-snmp's own command: whether the factory's user still gets in.
@@ -187,6 +189,35 @@ TEST_CASE("a van full of units is prepared at the bench one after the other, and
   CHECK(has(pole, "2 units: 2 ready to be signed"));
   CHECK(units.sets("LK-201") == sets);
   CHECK_THAT(units.read("records/commissioning/LK-201/0001.txt"), Catch::Contains("RSU 4.1"));
+}
+
+TEST_CASE("a unit whose counters stand still is not signed for, and one whose counters move is", "[long]") {
+  const NewUnits units;
+  units.describe(
+      "tables:\n  store-and-repeat:\n    rows:\n      map: {match: [psid], psid: 0x82, message: MAP, "
+      "channel: 172, "
+      "interval: 1000 ms, start: 2026-01-01T00:00Z, stop: 2036-01-01T00:00Z, payload: 0012020000, enabled: "
+      "yes}\n");
+  const Ran bench = units.commission("LK-201 LK-202 --bench");
+  INFO(bench.text);
+  REQUIRE(bench.status == 0);
+  for (const char* counter :
+       {"rsuAltSchMsgSent", "rsuAltCchMsgSent", "rsuContSchMsgSent", "rsuContCchMsgSent"}) {
+    REQUIRE(units.tell("LK-202 set " + std::string(counter) + " 7").status == 0);
+  }
+  const auto at_the_pole = [&](const std::string& unit) {
+    return std::string(PROGRAM) + " commission " + unit + " --yes --watch '61 s' --answers '" +
+           units.path("answers.yaml") + "' --fleet '" + units.path("") + "' </dev/null";
+  };
+  const Ran both = served::run(at_the_pole("LK-202") + " > '" + units.path("still") + "' 2>&1 & pid=$!; " +
+                               at_the_pole("LK-201") +
+                               "; echo status of LK-201: $?; wait $pid; echo status of LK-202: $?");
+  INFO(both.text);
+  CHECK(has(both, "the counters of its messages moved within 61 s"));
+  CHECK(has(both, "status of LK-201: 0\n"));
+  CHECK(has(both, "status of LK-202: 5\n"));
+  const std::string still = units.read("still");
+  CHECK_THAT(still, Catch::Contains("sent 0 of some 6") && Catch::Contains("messages did not pass"));
 }
 
 TEST_CASE("an answers file that does not fit is refused whole, with every fault's place") {
