@@ -5,7 +5,6 @@
 #include "change/compare.h"
 #include "change/identify.h"
 #include "change/message_revisions.h"
-#include "change/walk_file.h"
 #include "checks/message_findings.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
@@ -32,8 +31,6 @@ struct DiffOptions {
   bool accept = false;
   Pace pace;
 };
-
-constexpr std::size_t faults_told = 20;
 
 using Units = std::vector<const fleet::Unit*>;
 using Compared = Result<std::vector<change::Audited>>;
@@ -89,25 +86,15 @@ Compared against_surveys(const fleet::Fleet& fleet, const Units& units, const re
   return all;
 }
 
-/// A walk of the standard's own subtree holds no engine id: it counts as the right one.
 Compared against_walk(const fleet::Fleet& fleet, const Units& units, const std::string& path) {
   if (units.size() != 1) {
     return Problem{fmt::format("--walk compares one unit; {} are chosen. Name the unit", units.size())};
   }
-  const auto text = read_file(path);
-  if (!text) return Problem{text.problem()};
   const fleet::Unit& unit = *units.front();
-  Faults faults;
-  change::AsFound found = change::read_walk(*text, path, faults);
-  if (faults.any()) return Problem{"the walk cannot be read\n" + report::faults_text(faults, faults_told)};
-  if (const std::string why = not_identified(fleet, unit, found); !why.empty()) {
-    return Problem{path + ": " + why};
-  }
-  if (found.engine_id.empty()) {
-    if (const auto id = smi::from_hex(unit.engine_id)) found.engine_id = *id;
-  }
+  auto found = read_walked(fleet, unit, path);
+  if (!found) return Problem{found.problem()};
   std::vector<change::Audited> all;
-  all.push_back(judge(fleet, unit, std::move(found)));
+  all.push_back(judge(fleet, unit, *std::move(found)));
   tell_what_was_walked(all.front());
   return all;
 }

@@ -4,7 +4,6 @@
 
 #include "change/draft_tree.h"
 #include "change/identify.h"
-#include "change/walk_file.h"
 #include "cli/common.h"
 #include "cli/exit_status.h"
 #include "cli/kept_survey.h"
@@ -63,22 +62,13 @@ ReadUnits from_surveys(const fleet::Fleet& fleet, const ChosenUnits& units, cons
 }
 
 ReadUnits from_walk(const fleet::Fleet& fleet, const ChosenUnits& units, const std::string& path) {
-  constexpr std::size_t walk_faults_told = 20;
   if (units.size() != 1)
     return Problem{fmt::format("--walk is of one unit; {} are chosen. Name the unit", units.size())};
-  const auto text = read_file(path);
-  if (!text) return Problem{text.problem()};
-  Faults faults;
+  auto found = read_walked(fleet, *units.front(), path);
+  if (!found) return Problem{found.problem()};
   change::Audited one;
   one.unit = units.front();
-  one.found = change::read_walk(*text, path, faults);
-  if (faults.any())
-    return Problem{"the walk cannot be read\n" + report::faults_text(faults, walk_faults_told)};
-  if (const std::string why = not_identified(fleet, *one.unit, one.found); !why.empty())
-    return Problem{path + ": " + why};
-  if (one.found.engine_id.empty()) {
-    if (const auto id = smi::from_hex(one.unit->engine_id)) one.found.engine_id = *id;
-  }
+  one.found = *std::move(found);
   judge_read(fleet, one);
   std::vector<change::Audited> all;
   all.push_back(std::move(one));

@@ -4,6 +4,10 @@
 
 #include <algorithm>
 
+#include "change/walk_file.h"
+#include "cli/load.h"
+#include "report/fleet_text.h"
+
 namespace vergeset::cli {
 
 namespace {
@@ -52,6 +56,23 @@ void tell_what_was_walked(change::Audited& unit) {
   std::vector<change::Difference>& all = comparison.differences;
   all.erase(std::remove_if(all.begin(), all.end(), unknown), all.end());
   if (unit.verdict == change::Verdict::drifted && comparison.agrees()) unit.verdict = change::Verdict::agrees;
+}
+
+Result<change::AsFound> read_walked(const fleet::Fleet& fleet, const fleet::Unit& unit,
+                                    const std::string& path) {
+  constexpr std::size_t most_told = 20;
+  const auto text = read_file(path);
+  if (!text) return Problem{text.problem()};
+  Faults faults;
+  change::AsFound found = change::read_walk(*text, path, faults);
+  if (faults.any()) return Problem{"the walk cannot be read\n" + report::faults_text(faults, most_told)};
+  if (const std::string why = not_identified(fleet, unit, found); !why.empty()) {
+    return Problem{path + ": " + why};
+  }
+  if (found.engine_id.empty()) {
+    if (const auto id = smi::from_hex(unit.engine_id)) found.engine_id = *id;
+  }
+  return found;
 }
 
 }  // namespace vergeset::cli
