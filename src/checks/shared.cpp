@@ -5,23 +5,18 @@
 #include <algorithm>
 
 #include "checks/geodesic.h"
+#include "fleet/site.h"
 #include "smi/syntax.h"
-#include "smi/words.h"
 
 namespace vergeset::checks {
 
 namespace {
 
-std::string field_of(const fleet::Unit& unit, std::string_view name) {
-  const auto found = unit.site.fields.find(name);
-  return found == unit.site.fields.end() ? std::string() : std::string(smi::trimmed(found->second));
-}
-
 /// In one spelling, whatever parts its octets.
 std::string mac_of(const fleet::Unit& unit) {
   smi::Syntax syntax;
   syntax.form = smi::Form::mac;
-  const std::string text = field_of(unit, "mac");
+  const std::string text = fleet::recorded(unit.site, "mac");
   const auto value = smi::encode(syntax, text);
   return value && !text.empty() ? smi::to_text(syntax, *value) : "";
 }
@@ -54,7 +49,7 @@ SharedThings::SharedThings(const fleet::Fleet& fleet) {
   Holders macs;
   for (const fleet::Unit& unit : fleet.units) {
     ids[desired_unit_id(unit)].push_back(&unit);
-    serials[field_of(unit, "serial")].push_back(&unit);
+    serials[fleet::recorded(unit.site, "serial")].push_back(&unit);
     macs[mac_of(unit)].push_back(&unit);
   }
   tell("same-unit-id", "unit-id", ids);

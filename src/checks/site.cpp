@@ -15,12 +15,8 @@ namespace vergeset::checks {
 
 namespace {
 
+using fleet::recorded;
 using fleet::Site;
-
-std::string recorded(const Site& site, std::string_view field) {
-  const auto found = site.fields.find(field);
-  return found == site.fields.end() ? std::string() : std::string(found->second);
-}
 
 bool says_none(const std::string& text) {
   const std::string word = smi::lower(smi::trimmed(text));

@@ -75,8 +75,7 @@ class CommissioningRun {
   }
 
   std::string recorded(const PoleCheck& check) const {
-    const auto found = unit_.site.fields.find(check.field);
-    return check.field.empty() || found == unit_.site.fields.end() ? "" : std::string(found->second);
+    return check.field.empty() ? "" : fleet::recorded(unit_.site, check.field);
   }
 
   bool take_answers(bool with_power) {

@@ -11,6 +11,7 @@
 #include "smi/quantity.h"
 #include "smi/suggest.h"
 #include "smi/syntax.h"
+#include "smi/words.h"
 
 namespace vergeset::fleet {
 
@@ -170,6 +171,11 @@ void add_site_field(Site& site, const Written& field, Faults& faults) {
   if (field.name == "gateway") check_with(field, parse_host_address(field.text), faults);
   if (field.name == "antennas") check_with(field, parse_antennas(field.text), faults);
   site.fields.set(field.name, field.text);
+}
+
+std::string recorded(const Site& site, std::string_view field) {
+  const auto found = site.fields.find(field);
+  return found == site.fields.end() ? std::string() : std::string(smi::trimmed(found->second));
 }
 
 std::optional<double> site_number(const Site& site, const std::string& field) {
