@@ -114,7 +114,7 @@ Command apply_command() {
   own.push_back(
       {"--require-second-person", "", "only where another has approved the order", &options->second_person});
   return {"apply",
-          "Sets what is not as the files ask, in waves; verifies, or restores.",
+          "Sets what is not as the files ask, in waves; verifies it.",
           {{"", own}, section_of(options->choice), section_of(options->common)},
           "vergeset apply --group signals --dry-run",
           [options] { return apply(*options); }};

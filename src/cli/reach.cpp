@@ -59,7 +59,7 @@ int reach(const Options& options) {
 Command reach_command() {
   const auto options = std::make_shared<Options>();
   return {"reach",
-          "Tells how far this machine gets at units, and what to do about it.",
+          "Tells how far this machine gets at units, and what to do then.",
           {{"", with({{"--full", "", "every rung of every unit, not of one alone", &options->full}},
                      options_of(options->pace))},
            section_of(options->choice),

@@ -170,7 +170,7 @@ int recover(const RecoverCommand& options) {
 Command recover_command() {
   const auto options = std::make_shared<RecoverCommand>();
   return {"recover",
-          "Ends a change that was broken off: finishes it, or puts units back.",
+          "Ends a change that was broken off, forward or back.",
           {{"",
             {{"--give-up", "", "units out of reach: on record as needing attention", &options->give_up},
              {"--at-once", "N", "units in hand at once (default: 256)", &options->at_once}}},

@@ -90,7 +90,7 @@ Command rekey_command() {
             {"--outside-window", "", "though the maintenance window is closed", &run.outside_window}},
            options_of(run.pace));
   return {"rekey",
-          "Gives units other keys, or users of their own for the factory's.",
+          "Gives units other keys, or users in place of the factory's.",
           {{"", own}, section_of(options->choice), section_of(options->common)},
           "vergeset rekey --group signals --from factory --why \"into service\"",
           [options] { return rekey(*options); }};

@@ -40,7 +40,8 @@ TEST_CASE("the program's own help fits a screen and names every command") {
   const Ran ran = run({"--help"});
   CHECK(ran.status == 0);
   fits_a_screen(ran.out);
-  for (const std::string& command : commands) CHECK_THAT(ran.out, Catch::Contains("  " + command + " "));
+  for (const std::string& command : commands)
+    CHECK_THAT(ran.out, Catch::Contains(" " + command + " ") || Catch::Contains(" " + command + ", "));
 }
 
 TEST_CASE("a command line without a command is bad usage and shows the help") {
