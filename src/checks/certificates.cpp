@@ -113,7 +113,7 @@ std::vector<records::Expiry> certificate_ends(const AsRead& read) {
   for (const auto& [psid, stock] : stock_of(read, *table)) {
     if (stock.longest < 0) continue;
     ends.push_back({"application certificate for " + stock.words, read.now + stock.longest * hour_ms,
-                    stock.longest >= hours_most});
+                    stock.longest >= hours_most, true});
   }
   return ends;
 }

@@ -121,6 +121,7 @@ Json json_of(const AuditedUnit& unit) {
   put(out, "ends", unit.ends, [](const Expiry& one) {
     Json end{{"what", one.what}, {"at", stamp(one.at)}};
     put(end, "or_later", one.or_later);
+    put(end, "renewed", one.renewed);
     return end;
   });
   put(out, "factory", unit.doors, [](const FactoryTry& one) {
@@ -260,7 +261,8 @@ Counted counted_from(const Json& json) {
 }
 
 Expiry expiry_from(const Json& json) {
-  return {json.at("what"), milliseconds_from(json.at("at")), json.value("or_later", false)};
+  return {json.at("what"), milliseconds_from(json.at("at")), json.value("or_later", false),
+          json.value("renewed", false)};
 }
 
 AuditedUnit unit_from(const Json& json) {

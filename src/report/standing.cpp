@@ -70,11 +70,11 @@ std::int64_t UnitStanding::off_air_ms() const {
 }
 
 StandingMaker::StandingMaker(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units,
-                             std::size_t nights, std::int64_t now, NightOf night_of)
+                             std::size_t nights, std::int64_t now, std::int64_t last_night, NightOf night_of)
     : night_of_(std::move(night_of)) {
   standing_.fleet = &fleet;
   standing_.made = now;
-  standing_.last_night = night_of_(now);
+  standing_.last_night = last_night;
   for (const fleet::Unit* unit : units) {
     by_name_.emplace(unit->name, standing_.units.size());
     UnitStanding one;
@@ -131,7 +131,7 @@ bool StandingMaker::take_audit(const std::string& path, const std::string& text)
 }
 
 void StandingMaker::take_change(records::ChangeRecord change) {
-  const std::int64_t night = night_of_(time_of(change.begun));
+  const std::int64_t night = std::min(night_of_(time_of(change.begun)), standing_.last_night);
   const std::int64_t at = night - standing_.first_night();
   if (change.fleet != standing_.fleet->name || at < 0) return;
   const std::size_t number = standing_.changes.size();
@@ -139,7 +139,7 @@ void StandingMaker::take_change(records::ChangeRecord change) {
     UnitStanding* const unit = touched(one) ? find(one.unit) : nullptr;
     if (unit == nullptr) continue;
     unit->changes.push_back({number, one.outcome, one.what, one.off_air_ms});
-    if (night <= standing_.last_night) unit->changed[static_cast<std::size_t>(at)] = true;
+    unit->changed[static_cast<std::size_t>(at)] = true;
   }
   change.files.clear();
   standing_.changes.push_back(std::move(change));

@@ -67,11 +67,11 @@ std::string night_text(std::int64_t night);
 /// An audit from before the first night tells nothing here.
 class StandingMaker {
  public:
-  /// In which night a time lies; `now` lies in the last.
+  /// In which night a time lies.
   using NightOf = std::function<std::int64_t(std::int64_t milliseconds)>;
 
   StandingMaker(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units, std::size_t nights,
-                std::int64_t now, NightOf night_of);
+                std::int64_t now, std::int64_t last_night, NightOf night_of);
 
   /// The text of an audit. Newest first: false once the audits have come to before the first night.
   bool take_audit(const std::string& path, const std::string& text);

@@ -163,10 +163,11 @@ TEST_CASE("when certificates end is known of those that are good now, the longes
   has(6, "\x80\x01", "future", "90");
   const std::int64_t now = bench.read().now;
   const std::int64_t hour = 3600000;
-  CHECK(checks::certificate_ends(bench.read()) ==
-        std::vector<records::Expiry>{{"enrolment certificate", now + 10 * 24 * hour},
-                                     {"application certificate for PSID 0x82", now + 254 * hour, true},
-                                     {"application certificate for PSID 0x83", now + 30 * hour}});
+  CHECK(
+      checks::certificate_ends(bench.read()) ==
+      std::vector<records::Expiry>{{"enrolment certificate", now + 10 * 24 * hour},
+                                   {"application certificate for PSID 0x82", now + 254 * hour, true, true},
+                                   {"application certificate for PSID 0x83", now + 30 * hour, false, true}});
   bench.say("rsuSecEnrollCertStatus", "notEnrolled");
   CHECK(checks::certificate_ends(bench.read()).size() == 2);
 }

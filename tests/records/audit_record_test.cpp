@@ -58,7 +58,7 @@ AuditedUnit drifted() {
   unit.remarks = {{"not offered", "notify-port", "the unit does not offer rsuNotifyPort"}};
   unit.health = {{"satellites", "warning", "3 satellites", "common practice"}};
   unit.ends = {{"enrolment certificate", 1796000000000},
-               {"application certificate for PSID 0x20", 1795100000000, true}};
+               {"application certificate for PSID 0x20", 1795100000000, true, true}};
   return unit;
 }
 
