@@ -85,7 +85,7 @@ int report(const ReportOptions& options) {
 Command report_command() {
   const auto options = std::make_shared<ReportOptions>();
   return {"report",
-          "Shows from the records where the fleet stands: a page, figures, news.",
+          "Where the fleet stands, from its records: a page, figures, news.",
           {{"",
             {{"--page", "FILE", "one HTML file (default: report.html, if nothing else)", &options->page},
              {"--metrics", "FILE", "OpenMetrics text, for a scraper's file collector", &options->metrics},
