@@ -72,9 +72,7 @@ int thin(const ThinOptions& options) {
   const auto fleet = load(options.common);
   if (!fleet) return Exit::bad_input;
   if (for_ever(fleet->keep) && !options.common.json)
-    print_aside(
-        "note: fleet.yaml keeps all records for ever; keep: {audits: 92 days, nights: 800 days} says "
-        "otherwise\n");
+    print_aside("note: fleet.yaml says no keep:, so all records stay for ever\n");
   const std::string folder = options.common.records_folder();
   const auto lock = records::Lock::take(
       folder, {who_am_i(), "thin", records::stamp(records::SystemClock().now()), getpid()});
