@@ -225,7 +225,7 @@ TEST_CASE("over ninety nights strips, summaries and thinning tell and keep what 
     names_these(line_with(summary, "drifted: "), drifted, nights.book);
     names_these(line_with(summary, "no answer: "), lost, nights.book);
     names_these(line_with(summary, "agree again: "), back, nights.book);
-    CHECK((summary.find("by us: change") != std::string::npos) == !changed.empty());
+    CHECK((summary.find("by us: ") != std::string::npos) == !changed.empty());
 
     // A change that was broken off in the tenth night, and that nobody recovers.
     if (night == 10) {
