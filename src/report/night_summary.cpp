@@ -138,6 +138,8 @@ std::string heading(const Standing& standing, std::size_t audited) {
       fmt::format("{}, night of {}", standing.fleet->name, night_text(standing.last_night));
   if (audited > 0)
     return fmt::format("{}: {} of {} audited", night, audited, counted(standing.units.size(), "unit"));
+  if (!standing.unread.empty())
+    return fmt::format("{}: no audit that can be read: {}", night, standing.unread.front());
   return fmt::format("{}: no audit; see why the nightly job did not run", night);
 }
 
