@@ -4,6 +4,7 @@
 # Pages of the manual, from what the programs say of themselves and what README.md says of them.
 string(TIMESTAMP PAGES_DATE "%Y-%m-%d" UTC)  # SOURCE_DATE_EPOCH, where that is set
 file(GLOB PAGE_SOURCES CONFIGURE_DEPENDS src/cli/pages/*.md)
+file(GLOB SCHEMA_FILES CONFIGURE_DEPENDS schemas/*.yaml schemas/README.md)
 set(PAGES ${CMAKE_BINARY_DIR}/pages)
 if(NOT VERGESET_FUZZ)
   add_custom_command(
@@ -13,7 +14,7 @@ if(NOT VERGESET_FUZZ)
     COMMAND roadside-sim options > ${PAGES}/simulator-options
     COMMAND vergeset manual-pages ${CMAKE_SOURCE_DIR} ${PAGES}/simulator-options ${PAGES_DATE} ${PAGES}
     COMMAND ${CMAKE_COMMAND} -E touch ${PAGES}/made
-    DEPENDS vergeset roadside-sim README.md schemas/README.md schemas/common.yaml ${PAGE_SOURCES}
+    DEPENDS vergeset roadside-sim README.md ${SCHEMA_FILES} ${PAGE_SOURCES}
     COMMENT "Making the pages of the manual"
     VERBATIM)
   add_custom_target(pages ALL DEPENDS ${PAGES}/made)

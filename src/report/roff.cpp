@@ -85,7 +85,6 @@ std::string with_fonts(std::string_view text) {
       before = ' ';
       continue;
     }
-    if (text.starts_with("\\|")) text.remove_prefix(1);
     out += prose_character(text, before);
     before = text.front();
     text.remove_prefix(1);
@@ -109,6 +108,7 @@ std::vector<std::string> cells_of(std::string_view row) {
       cells.emplace_back(smi::trimmed(cell));
       cell.clear();
     } else {
+      if (row[i] == '|') cell.pop_back();
       cell += row[i];
     }
   }

@@ -28,9 +28,10 @@ alone() {
   unshare -n sh -c 'ip link set lo up && exec "$@"' sh env -i TMPDIR="$scratch" "$@" </dev/null
 }
 works() {
-  # Its own models, not those of the source tree.
   alone "$1/bin/vergeset" self-test >"$scratch/said" 2>&1 || fail "$(cat "$scratch/said")"
-  grep -q "models .*holds .* in $1/share/vergeset/schemas" "$scratch/said" || fail "$(cat "$scratch/said")"
+  # Its own models, not those of the source tree.
+  alone "$1/bin/vergeset" self-test --json >"$scratch/said" 2>&1 || fail "$(cat "$scratch/said")"
+  grep -q " in $1/share/vergeset/schemas\"" "$scratch/said" || fail "$(cat "$scratch/said")"
   alone "$1/bin/vergeset" check --fleet "$1/share/doc/vergeset/examples/larkmoor" >/dev/null
 }
 works "$at"

@@ -13,7 +13,7 @@ PATH=$build:$PATH
 export PATH HOME="$scratch" XDG_CONFIG_HOME="$scratch" XDG_DATA_HOME="$scratch"
 cd "$scratch"
 mkdir folder
-: >file
+: >walk.txt
 fail() {
   echo "$1" >&2
   exit 1
@@ -33,9 +33,9 @@ in_bash() {
 in_fish() {
   fish --no-config -c 'source $argv[1]; complete -C $argv[2]' "$completion/vergeset.fish" "$1" 2>/dev/null | cut -f 1
 }
-# What the line is once TAB was pressed.
+# in_zsh LINE...: what each line is once TAB was pressed, one a line.
 in_zsh() {
-  zsh -f -c '
+  timeout 60 zsh -f -c '
     zmodload zsh/zpty
     zpty z zsh -f -i
     zpty -w z "PS1=; unsetopt zle_bracketed_paste; fpath=($1 \$fpath); autoload -Uz compinit; compinit -u -D"
@@ -43,10 +43,12 @@ in_zsh() {
     zpty -w z "tell() { print; print -r -- \"<<\$BUFFER>>\"; BUFFER= }; zle -N tell; bindkey \"^X^T\" tell; bindkey \"^I\" complete-word"
     zpty -w z "print rea\"\"dy"
     zpty -r -m z line "*ready*"
-    zpty -n -w z "$2"$'"'\\t\\C-x\\C-t'"'
-    zpty -r -m z line "*<<*>>*"
-    print -r -- "${${line##*<<}%%>>*}"
-    zpty -d z' zsh "$completion" "$1"
+    for typed in "${@[2,-1]}"; do
+      zpty -n -w z "$typed"$'"'\\t\\C-x\\C-t'"'
+      zpty -r -m z line "*<<*>>*"
+      print -r -- "${${line##*<<}%%>>*}"
+    done
+    zpty -d z' zsh "$completion" "$@"
 }
 
 # is SHELL LINE CANDIDATE...: exactly these.
@@ -76,18 +78,21 @@ done
 is bash "vergeset diff --fleet=$fleet --group=sc" schools
 is fish "vergeset diff --fleet=$fleet --group=sc" --group=schools
 is bash "vergeset check --fleet fo" folder
-is bash "vergeset diff --walk fi" file
+is bash "vergeset diff --walk wal" walk.txt
 is fish "vergeset check --fleet fo" folder/
-is fish "vergeset diff --walk fi" file
+is fish "vergeset diff --walk wal" walk.txt
 
-# became LINE RESULT
-became() {
-  found=$(in_zsh "$1")
-  [ "$found" = "$2" ] || fail "zsh makes '$found' of '$1', not '$2'"
-}
-became "vergeset rollb" "vergeset rollback "
-became "vergeset diff --fleet $fleet --group sc" "vergeset diff --fleet $fleet --group schools "
-became "vergeset diff --fleet=$fleet --group=sc" "vergeset diff --fleet=$fleet --group=schools "
-became "vergeset diff --fleet $fleet LK-12" "vergeset diff --fleet $fleet LK-12"
-became "vergeset diff --fleet $fleet LK-136" "vergeset diff --fleet $fleet LK-136 "
-became "vergeset check --fleet fo" "vergeset check --fleet folder/"
+in_zsh "vergeset rollb" "vergeset diff --fleet $fleet --group sc" "vergeset diff --fleet=$fleet --group=sc" \
+  "vergeset diff --fleet $fleet LK-12" "vergeset diff --fleet $fleet LK-136" "vergeset check --fleet fo" \
+  "vergeset diff --fleet /nowhere LK" >zsh-has
+# A blank behind a word says that it is whole.
+sed 's/\$$//' >zsh-should <<EOF
+vergeset rollback $
+vergeset diff --fleet $fleet --group schools $
+vergeset diff --fleet=$fleet --group=schools $
+vergeset diff --fleet $fleet LK-12$
+vergeset diff --fleet $fleet LK-136 $
+vergeset check --fleet folder/$
+vergeset diff --fleet /nowhere LK$
+EOF
+diff zsh-should zsh-has || fail "zsh makes other lines (>) than these (<)"

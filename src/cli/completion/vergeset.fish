@@ -7,9 +7,9 @@ function __vergeset_complete
     for line in ($words[1] complete $words[2..-1] 2>/dev/null)
         switch $line
             case :files
-                printf '%s\n' $cut(__fish_complete_path $path)
+                printf '%s\n' "$cut"(__fish_complete_path $path)
             case :folders
-                printf '%s\n' $cut(__fish_complete_directories $path)
+                printf '%s\n' "$cut"(__fish_complete_directories $path)
             case '*'
                 string replace -- ' ' \t "$line"
         end
