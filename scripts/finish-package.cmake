@@ -11,7 +11,7 @@ file(WRITE ${doc}/copyright
 Upstream-Name: vergeset
 
 Files: *
-Copyright: the authors of vergeset
+Copyright: 2026 the authors of vergeset
 License: Apache-2.0
  On Debian systems the full text of the Apache License, version 2.0, is in
  /usr/share/common-licenses/Apache-2.0.

@@ -26,7 +26,7 @@ install(DIRECTORY ${PAGES}/man1 ${PAGES}/man5 DESTINATION ${CMAKE_INSTALL_MANDIR
 install(FILES README.md LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR})
 # Fleets to look at and to copy: what git keeps of them, without records or keys that were made in place.
 install(DIRECTORY inventories/first inventories/larkmoor DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples
-  PATTERN records EXCLUDE PATTERN keys EXCLUDE)
+  PATTERN records EXCLUDE PATTERN keys EXCLUDE PATTERN .gitignore EXCLUDE)
 # Where there are any: units of systemd for nights.
 file(GLOB SYSTEMD_UNITS CONFIGURE_DEPENDS scripts/systemd/*.service scripts/systemd/*.timer)
 if(SYSTEMD_UNITS)

@@ -4,6 +4,7 @@
 #include <cctype>
 #include <cstdlib>
 #include <exception>
+#include <filesystem>
 #include <optional>
 #include <set>
 #include <string_view>
@@ -139,6 +140,13 @@ fleet::Fleet fleet_of(const Line& line) {
   return fleet::load_fleet(line.fleet, schemas_folder(), told_to_nobody);
 }
 
+/// The models and common names of this installation and of the fleet's own folder.
+schema::Schema schema_of(const Line& line) {
+  const std::string own = line.fleet + "/models";
+  Faults told_to_nobody;
+  return schema::load_schema(schemas_folder(), std::filesystem::is_directory(own) ? own : "", told_to_nobody);
+}
+
 /// The units; or, where a pattern is typed, that pattern with how many units it fits.
 Candidates of_units(const Line& line) {
   const fleet::Fleet fleet = fleet_of(line);
@@ -157,35 +165,29 @@ Candidates of_units(const Line& line) {
   return all;
 }
 
-Candidates of_groups(const Line& line) {
-  const fleet::Fleet fleet = fleet_of(line);
+Candidates of_groups(const fleet::Fleet& fleet) {
   Candidates all;
   for (const auto& [group, place] : fleet.groups) all.push_back({group, place.file});
   return all;
 }
 
-Candidates of_models(const Line& line) {
-  const fleet::Fleet fleet = fleet_of(line);
-  Candidates all;
-  if (fleet.schema == nullptr) return all;
-  for (const auto& [name, model] : fleet.schema->models) all.push_back({name, model->title});
-  return all;
-}
-
-Candidates of_credentials(const Line& line) {
-  const fleet::Fleet fleet = fleet_of(line);
+Candidates of_credentials(const fleet::Fleet& fleet) {
   Candidates all;
   for (const auto& [name, credential] : fleet.credentials) all.push_back({name, credential.user});
   return all;
 }
 
-/// Names that `where` traces: the common ones.
-Candidates of_settings(const Line& line) {
-  const fleet::Fleet fleet = fleet_of(line);
+Candidates of_models(const schema::Schema& schema) {
   Candidates all;
-  if (fleet.schema == nullptr) return all;
-  for (const auto& [name, setting] : fleet.schema->settings) all.push_back({name, setting.about});
-  for (const auto& [name, table] : fleet.schema->tables) all.push_back({name, table.about});
+  for (const auto& [name, model] : schema.models) all.push_back({name, model->title});
+  return all;
+}
+
+/// Names that `where` traces: the common ones.
+Candidates of_settings(const schema::Schema& schema) {
+  Candidates all;
+  for (const auto& [name, setting] : schema.settings) all.push_back({name, setting.about});
+  for (const auto& [name, table] : schema.tables) all.push_back({name, table.about});
   return all;
 }
 
@@ -210,11 +212,11 @@ std::optional<Candidates> of_place(const Line& line) {
   const Option& option = *line.wanted;
   const std::string& word = option.dashed() ? option.value : option.name;
   if (word == "UNIT") return of_units(line);
-  if (word == "G") return of_groups(line);
-  if (word == "M") return of_models(line);
-  if (word == "CREDENTIAL") return of_credentials(line);
+  if (word == "G") return of_groups(fleet_of(line));
+  if (word == "CREDENTIAL") return of_credentials(fleet_of(line));
+  if (word == "M") return of_models(schema_of(line));
   if (word == "CHANGE" || word == "NUMBER") return of_changes(line);
-  if (word == "NAME" && !option.dashed()) return of_settings(line);
+  if (word == "NAME" && !option.dashed()) return of_settings(schema_of(line));
   if (word == "DIR") return Candidates{{":folders", {}}};
   if (word == "FILE" || word == "PATH" || word == "PAYLOAD" || (word == "ORDER" && !option.dashed()))
     return Candidates{{":files", {}}};

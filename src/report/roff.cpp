@@ -85,6 +85,12 @@ std::string with_fonts(std::string_view text) {
       before = ' ';
       continue;
     }
+    const bool word_ahead = text.size() > 1 && std::isalpha(static_cast<unsigned char>(text[1])) != 0;
+    if (const auto word = word_ahead ? between(text, "*") : std::string_view(); !word.empty()) {
+      out += in_font('I', word);
+      before = ' ';
+      continue;
+    }
     out += prose_character(text, before);
     before = text.front();
     text.remove_prefix(1);

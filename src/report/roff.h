@@ -19,8 +19,8 @@ std::string roff_item(const std::string& left, const std::string& right);
 std::string roff_literal(std::string_view lines, bool first);
 
 /// Markdown as README.md is written: headings (`##` a section, `###` a part of one), paragraphs, lists with
-/// `- `, tables of which the first column names the row, blocks that stand in by four blanks, **bold** and
-/// `code`. `first` where it stands right behind a heading.
+/// `- `, tables of which the first column names the row, blocks that stand in by four blanks, **bold**,
+/// *slanted* and `code`. `first` where it stands right behind a heading.
 std::string roff_of_markdown(std::string_view markdown, bool first);
 
 }  // namespace vergeset::report

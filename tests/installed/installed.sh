@@ -4,12 +4,7 @@
 set -eu
 
 build=$1
-scratch=$(mktemp -d)
-trap 'rm -rf "$scratch"' EXIT
-fail() {
-  echo "$1" >&2
-  exit 1
-}
+. "$(dirname "$0")/scratch.sh"
 
 DESTDIR=$scratch/root cmake --install "$build" --prefix /opt/vergeset >/dev/null
 at=$scratch/root/opt/vergeset

@@ -3,12 +3,7 @@
 set -eu
 
 build=$1
-scratch=$(mktemp -d)
-trap 'rm -rf "$scratch"' EXIT
-fail() {
-  echo "$1" >&2
-  exit 1
-}
+. "$(dirname "$0")/scratch.sh"
 
 cd "$scratch"
 umask 022

@@ -7,17 +7,12 @@ build=$1
 source=$(cd "$(dirname "$0")/../.." && pwd)
 completion=$source/src/cli/completion
 fleet=$source/inventories/larkmoor
-scratch=$(mktemp -d)
-trap 'rm -rf "$scratch"' EXIT
+. "$(dirname "$0")/scratch.sh"
 PATH=$build:$PATH
 export PATH HOME="$scratch" XDG_CONFIG_HOME="$scratch" XDG_DATA_HOME="$scratch"
 cd "$scratch"
 mkdir folder
 : >walk.txt
-fail() {
-  echo "$1" >&2
-  exit 1
-}
 
 # in_bash LINE: candidates for its last word, one a line.
 in_bash() {

@@ -18,6 +18,7 @@ TEST_CASE("an option can be copied out of a page: its dashes are no hyphens") {
 TEST_CASE("headings, lists, tables and blocks of markdown become those of a page") {
   CHECK(roff_of_markdown("## The files\ntext\n\n### Part\n", true) ==
         ".SH \"THE FILES\"\ntext\n.SS \"Part\"\n");
+  CHECK(roff_of_markdown("*operate* with * and ? or *\n", true) == "\\fIoperate\\fR with * and ? or *\n");
   CHECK(roff_of_markdown("- one\n  goes on\n- two\n", true) ==
         ".IP \\(bu 2\none goes on\n.IP \\(bu 2\ntwo\n");
   CHECK(roff_of_markdown("| a | b |\n| --- | --- |\n| `x\\|y` | **z** |\n", true) ==
