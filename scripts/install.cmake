@@ -6,19 +6,17 @@ string(TIMESTAMP PAGES_DATE "%Y-%m-%d" UTC)  # SOURCE_DATE_EPOCH, where that is 
 file(GLOB PAGE_SOURCES CONFIGURE_DEPENDS src/cli/pages/*.md)
 file(GLOB SCHEMA_FILES CONFIGURE_DEPENDS schemas/*.yaml schemas/README.md)
 set(PAGES ${CMAKE_BINARY_DIR}/pages)
-if(NOT VERGESET_FUZZ)
-  add_custom_command(
-    OUTPUT ${PAGES}/made
-    COMMAND ${CMAKE_COMMAND} -E rm -rf ${PAGES}
-    COMMAND ${CMAKE_COMMAND} -E make_directory ${PAGES}
-    COMMAND roadside-sim options > ${PAGES}/simulator-options
-    COMMAND vergeset manual-pages ${CMAKE_SOURCE_DIR} ${PAGES}/simulator-options ${PAGES_DATE} ${PAGES}
-    COMMAND ${CMAKE_COMMAND} -E touch ${PAGES}/made
-    DEPENDS vergeset roadside-sim README.md ${SCHEMA_FILES} ${PAGE_SOURCES}
-    COMMENT "Making the pages of the manual"
-    VERBATIM)
-  add_custom_target(pages ALL DEPENDS ${PAGES}/made)
-endif()
+add_custom_command(
+  OUTPUT ${PAGES}/made
+  COMMAND ${CMAKE_COMMAND} -E rm -rf ${PAGES}
+  COMMAND ${CMAKE_COMMAND} -E make_directory ${PAGES}
+  COMMAND roadside-sim options > ${PAGES}/simulator-options
+  COMMAND vergeset manual-pages ${CMAKE_SOURCE_DIR} ${PAGES}/simulator-options ${PAGES_DATE} ${PAGES}
+  COMMAND ${CMAKE_COMMAND} -E touch ${PAGES}/made
+  DEPENDS vergeset roadside-sim README.md ${SCHEMA_FILES} ${PAGE_SOURCES}
+  COMMENT "Making the pages of the manual"
+  VERBATIM)
+add_custom_target(pages ALL DEPENDS ${PAGES}/made)
 
 install(TARGETS vergeset roadside-sim RUNTIME)
 install(DIRECTORY schemas DESTINATION ${CMAKE_INSTALL_DATADIR}/vergeset)

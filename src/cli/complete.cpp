@@ -233,7 +233,7 @@ bool plain_to_shells(std::string_view word) {
   });
 }
 
-void say(const Candidates& all, const Line& line) {
+void say_candidates(const Candidates& all, const Line& line) {
   std::string out;
   for (const Candidate& one : all) {
     const bool asks_shell = one.word.starts_with(':');
@@ -252,14 +252,14 @@ void complete_line(const std::vector<Command>& commands, const std::vector<std::
   if (words.size() == 1 || (words.size() == 2 && words.front() == "help")) {
     Line line;
     line.typed = words.back();
-    return say(of_commands(commands), line);
+    return say_candidates(of_commands(commands), line);
   }
   if (command == commands.end()) return;
   const Line line = read_line(*command, words);
   if (line.wanted != nullptr) {
-    if (const auto candidates = of_place(line)) say(*candidates, line);
+    if (const auto candidates = of_place(line)) say_candidates(*candidates, line);
   } else if (line.start.empty()) {
-    say(of_options(line), line);
+    say_candidates(of_options(line), line);
   }
 }
 

@@ -64,7 +64,7 @@ std::string common_settings(const schema::Schema& schema) {
   return out;
 }
 
-std::string models(const schema::Schema& schema) {
+std::string models_list(const schema::Schema& schema) {
   std::string rows;
   for (const auto& [name, model] : schema.models) rows += row(name, model->title);
   return table("model", rows);
@@ -80,7 +80,7 @@ Result<std::string> page_list(const std::string& name, const std::string& schema
   const schema::Schema schema = schema::load_schema(schemas, "", faults);
   if (faults.any()) return Problem{"the models in " + schemas + " have faults"};
   if (name == "common settings") return common_settings(schema);
-  if (name == "models") return models(schema);
+  if (name == "models") return models_list(schema);
   return Problem{"no list of the program is called " + name};
 }
 

@@ -286,8 +286,8 @@ std::string upper(std::string text) {
   return text;
 }
 
-std::string text_of(const Page& page, const std::vector<Page>& pages, const PageJob& job,
-                    const std::string& status) {
+std::string page_text(const Page& page, const std::vector<Page>& pages, const PageJob& job,
+                      const std::string& status) {
   std::string text = fmt::format(".TH {} {} {} \"vergeset {}\" \"Roadside units\"\n", upper(page.name),
                                  page.section, job.date, VERGESET_VERSION);
   text += fmt::format(".SH NAME\n{} \\- {}\n", page.name, report::roff_text(page.about)) + page.body;
@@ -308,7 +308,7 @@ int write_pages(const std::vector<Command>& commands, const PageJob& job) {
     fs::create_directories(folder);
     const std::string path = folder + "/" + page.name + "." + page.section;
     std::ofstream file(path, std::ios::binary | std::ios::trunc);
-    file << text_of(page, *pages, job, *status);
+    file << page_text(page, *pages, job, *status);
     file.close();
     if (!file) return complain("cannot write " + path);
   }

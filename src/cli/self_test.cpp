@@ -92,7 +92,7 @@ bool set_port(const std::string& units_file, unsigned port) {
   return static_cast<bool>(file);
 }
 
-std::string last_line(const std::string& text) {
+std::string last_words(const std::string& text) {
   const auto end = text.find_last_not_of('\n');
   if (end == std::string::npos) return "it printed nothing";
   const auto before = text.rfind('\n', end);
@@ -140,7 +140,7 @@ class SelfTest {
       return Problem{fmt::format("{} did not end within {} s", told, longest_step.count())};
     if (running.status() == expected) return running.printed();
     return Problem{fmt::format("{} ended with {} where {} was expected: {}", told, running.status(), expected,
-                               last_line(running.printed()))};
+                               last_words(running.printed()))};
   }
 
   bool step(const std::string& name, const Result<std::string>& ran, const std::string& what) {
@@ -183,7 +183,8 @@ class SelfTest {
     unit_ = std::make_unique<Child>(*std::move(child));
     const auto end = std::chrono::steady_clock::now() + longest_step;
     while (!fs::exists(ready)) {
-      if (unit_->ended_within(20ms)) return step(name, false, "roadside-sim: " + last_line(unit_->printed()));
+      if (unit_->ended_within(20ms))
+        return step(name, false, "roadside-sim: " + last_words(unit_->printed()));
       if (std::chrono::steady_clock::now() > end)
         return step(name, false, "roadside-sim did not start in time");
     }

@@ -57,7 +57,7 @@ std::string in_lines(const std::string& text) {
 }
 
 /// What stands between two marks, with the text moved behind them; nothing where the second is missing.
-std::string_view between(std::string_view& text, std::string_view mark) {
+std::string_view between_marks(std::string_view& text, std::string_view mark) {
   const auto end = text.find(mark, mark.size());
   if (!text.starts_with(mark) || end == std::string_view::npos) return {};
   const std::string_view inner = text.substr(mark.size(), end - mark.size());
@@ -75,18 +75,18 @@ std::string with_fonts(std::string_view text) {
   std::string out;
   char before = ' ';
   while (!text.empty()) {
-    if (const auto code = between(text, "`"); !code.empty()) {
+    if (const auto code = between_marks(text, "`"); !code.empty()) {
       out += in_font('B', code);
       before = ' ';
       continue;
     }
-    if (const auto strong = between(text, "**"); !strong.empty()) {
+    if (const auto strong = between_marks(text, "**"); !strong.empty()) {
       out += "\\fB" + with_fonts(strong) + "\\fR";
       before = ' ';
       continue;
     }
     const bool word_ahead = text.size() > 1 && std::isalpha(static_cast<unsigned char>(text[1])) != 0;
-    if (const auto word = word_ahead ? between(text, "*") : std::string_view(); !word.empty()) {
+    if (const auto word = word_ahead ? between_marks(text, "*") : std::string_view(); !word.empty()) {
       out += in_font('I', word);
       before = ' ';
       continue;

@@ -30,7 +30,7 @@ namespace {
 namespace fs = std::filesystem;
 
 const std::string samples = SOURCE_DIR "/tests/records/samples";
-const std::string begun = "2026-11-25T02:00:00.000Z";
+const std::string sample_begun = "2026-11-25T02:00:00.000Z";
 const std::string taken = "2026-11-25T02:00:01.000Z";
 const std::string engine("\x80\x00\x1f\x88\x04LK-104", 11);
 const std::string engine_hex = "80001f88044c4b2d313034";
@@ -81,7 +81,7 @@ ChangeRecord a_change() {
   change.why = "the channel: too busy, \"again\"";
   change.approved = "kim@desk, 2026-11-25T01:00:00.000Z";
   change.fleet = "Larkmoor district";
-  change.begun = begun;
+  change.begun = sample_begun;
   change.ended = "2026-11-25T02:03:04.567Z";
   change.units = {{"LK-104", "settled", "", 3, 2300}, {"LK-105", "no answer", "no answer within 12 s", 0, 0}};
   change.files = {{"fleet.yaml", std::string(64, 'a')}, {"groups/signals.yaml", std::string(64, 'b')}};
@@ -100,7 +100,7 @@ Survey a_survey() {
   return {"LK-104", "ntcip1218-v01", taken, engine_hex, true, {tolerance, psid, channel}};
 }
 
-AuditedUnit drifted() {
+AuditedUnit drifted_sample() {
   AuditedUnit unit;
   unit.unit = "LK-104";
   unit.verdict = "drifted";
@@ -127,14 +127,14 @@ AuditedUnit drifted() {
 
 AuditRecord an_audit() {
   AuditRecord audit;
-  audit.head = {"Larkmoor district",       "robin@desk", "2/4", {}, std::string(64, 'a'), begun,
+  audit.head = {"Larkmoor district",       "robin@desk", "2/4", {}, std::string(64, 'a'), sample_begun,
                 "2026-11-25T02:00:05.000Z"};
   audit.head.choice.groups = {"signals"};
   AuditedUnit silent;
   silent.unit = "LK-105";
   silent.verdict = "no answer";
   silent.what = "no answer within 12 s";
-  audit.units = {drifted(), silent};
+  audit.units = {drifted_sample(), silent};
   return audit;
 }
 
@@ -161,13 +161,13 @@ std::string engines_text() {
   return disk.files.at("engines.jsonl");
 }
 
-const std::string certificate = "sha256:" + std::string(64, 'c');
+const std::string sample_certificate = "sha256:" + std::string(64, 'c');
 
 std::string known_units_text() {
   MemoryDisk disk;
   KnownUnits known = KnownUnits::read(disk);
-  known.met(disk, "LK-104", {engine, {}}, begun);
-  known.met(disk, "LK-105", {{}, certificate}, begun);
+  known.met(disk, "LK-104", {engine, {}}, sample_begun);
+  known.met(disk, "LK-105", {{}, sample_certificate}, sample_begun);
   known.keep(disk);
   known.accept({"LK-104"}, "robin@desk");
   known.met(disk, "LK-104", {other_engine, {}}, taken);
@@ -234,7 +234,7 @@ std::string commissioning_text() {
   auto opened = Commissioning::open(disk, "LK-104");
   REQUIRE(opened);
   Commissioning record = *std::move(opened);
-  record.begin(disk, "fitter@van", begun);
+  record.begin(disk, "fitter@van", sample_begun);
   record.add(disk, antennas);
   record.add(disk, applied);
   record.end(disk, "fitter@van", taken);
@@ -357,7 +357,7 @@ TEST_CASE("caches and tables of units of every version are read") {
     CHECK(known.unreadable() == 0);
     CHECK(known.expected("LK-104") == other_engine);
     CHECK(known.find("LK-104")->who == "robin@desk");
-    if (version > 1) CHECK(known.expected_certificate("LK-105") == certificate);
+    if (version > 1) CHECK(known.expected_certificate("LK-105") == sample_certificate);
   }
   for (const auto& [version, text] : versions_of("factory", ".jsonl")) {
     MemoryDisk disk;
