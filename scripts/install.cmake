@@ -26,7 +26,7 @@ install(FILES README.md LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR})
 install(DIRECTORY inventories/first inventories/larkmoor DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples
   PATTERN records EXCLUDE PATTERN keys EXCLUDE PATTERN .gitignore EXCLUDE)
 # Where there are any: units of systemd for nights.
-file(GLOB SYSTEMD_UNITS CONFIGURE_DEPENDS scripts/systemd/*.service scripts/systemd/*.timer)
+file(GLOB SYSTEMD_UNITS CONFIGURE_DEPENDS scripts/*.service scripts/*.timer)
 if(SYSTEMD_UNITS)
   install(FILES ${SYSTEMD_UNITS} DESTINATION lib/systemd/system)
 endif()

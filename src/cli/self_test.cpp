@@ -1,6 +1,7 @@
 #include <arpa/inet.h>
 #include <fmt/format.h>
 #include <netinet/in.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <sys/socket.h>
 #include <unistd.h>
@@ -8,6 +9,7 @@
 #include <cctype>
 #include <cerrno>
 #include <chrono>
+#include <csignal>
 #include <cstdlib>
 #include <cstring>
 #include <filesystem>
@@ -33,6 +35,15 @@ using namespace std::chrono_literals;
 
 /// Whatever hangs, the test ends: nine steps of at most this.
 constexpr auto longest_step = 20s;
+
+volatile std::sig_atomic_t told_to_end = 0;
+
+/// Ctrl-C, SIGTERM and the end of the terminal end the test after the step in hand, so that its folder goes.
+void end_in_order() {
+  struct sigaction action {};
+  action.sa_handler = [](int) { told_to_end = 1; };
+  for (const int signal : {SIGINT, SIGTERM, SIGHUP}) ::sigaction(signal, &action, nullptr);
+}
 
 struct TestStep {
   std::string name;
@@ -126,7 +137,7 @@ class SelfTest {
  private:
   bool step(const std::string& name, bool holds, const std::string& what) {
     steps_.push_back({name, holds, what});
-    return holds;
+    return holds && told_to_end == 0;
   }
 
   /// Runs a command on the fleet; what it printed, or why it did not end as it should.
@@ -259,8 +270,13 @@ int self_test(bool as_json) {
     return complain("no temporary folder can be made; name a place for it with TMPDIR=DIR");
   const auto user = draw_twin_user();
   if (!user) return complain(user.problem());
+  end_in_order();
   SelfTest test(folder.path(), *user);
   const std::vector<TestStep>& steps = test.run();
+  if (told_to_end != 0) {
+    complain("the self-test was ended before it was through");
+    return Exit::interrupted;
+  }
   tell(steps, as_json);
   return steps.back().holds ? Exit::done : Exit::internal;
 }

@@ -41,3 +41,8 @@ left=$(find "$scratch" -maxdepth 1 -name 'vergeset-self-test.*')
 rm "$scratch/elsewhere/bin/roadside-sim"
 if alone "$scratch/elsewhere/bin/vergeset" self-test >"$scratch/said" 2>&1; then fail "a self-test without a simulator held"; fi
 grep -q "simulated unit *fails" "$scratch/said" || fail "$(cat "$scratch/said")"
+
+# Told to end, it ends after the step in hand, and its folder goes.
+alone timeout --preserve-status -s TERM 0.3 "$build/vergeset" self-test >"$scratch/said" 2>&1 && fail "a self-test that was told to end went on"
+left=$(find "$scratch" -maxdepth 1 -name 'vergeset-self-test.*')
+[ -z "$left" ] || fail "a self-test that was told to end left $left"
