@@ -58,5 +58,6 @@ Command changes_command();
 Command commission_command();
 Command model_command();
 Command message_command();
+Command self_test_command();
 
 }  // namespace vergeset::cli

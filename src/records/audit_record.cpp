@@ -368,10 +368,13 @@ void each_listed(std::string_view lines, const Take& take) {
     throw std::runtime_error(fmt::format("no comma behind unit {} of the list", number));
 }
 
-/// Where the list of units begins, of a record as AuditText writes it; otherwise nothing.
+/// Where the list of units begins, of a record as AuditText writes it; otherwise nothing. The first version
+/// wrote a unit over many lines.
 std::optional<std::size_t> units_at(const std::string& text) {
   const std::size_t begin = text.find(units_begin);
-  const bool as_written = begin != std::string::npos && text.ends_with("]\n}\n");
+  if (begin == std::string::npos || !text.ends_with("]\n}\n")) return std::nullopt;
+  const std::string_view list = std::string_view(text).substr(begin + units_begin.size());
+  const bool as_written = list.starts_with("\n  {\"") || list.starts_with(']');
   return as_written ? std::optional(begin) : std::nullopt;
 }
 
