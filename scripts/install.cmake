@@ -30,6 +30,8 @@ file(GLOB SYSTEMD_UNITS CONFIGURE_DEPENDS scripts/*.service scripts/*.timer)
 if(SYSTEMD_UNITS)
   install(FILES ${SYSTEMD_UNITS} DESTINATION lib/systemd/system)
 endif()
+install(PROGRAMS scripts/nightly RENAME vergeset-nightly DESTINATION ${CMAKE_INSTALL_LIBEXECDIR}/vergeset)
+install(FILES scripts/vergeset.sysusers RENAME vergeset.conf DESTINATION lib/sysusers.d)
 
 install(FILES src/cli/completion/vergeset.bash RENAME vergeset
   DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions)
@@ -67,6 +69,7 @@ set(CPACK_DEBIAN_PACKAGE_SHLIBDEPS ON)
 # Names of time zones are checked, and times of windows told, by its files.
 set(CPACK_DEBIAN_PACKAGE_DEPENDS tzdata)
 set(CPACK_DEBIAN_PACKAGE_SUGGESTS "parallel, snmp")
+set(CPACK_DEBIAN_PACKAGE_CONTROL_EXTRA ${CMAKE_SOURCE_DIR}/scripts/postinst)
 set(CPACK_PRE_BUILD_SCRIPTS ${CMAKE_SOURCE_DIR}/scripts/finish-package.cmake)
 set(CPACK_INSTALL_DEFAULT_DIRECTORY_PERMISSIONS
   OWNER_READ OWNER_WRITE OWNER_EXECUTE GROUP_READ GROUP_EXECUTE WORLD_READ WORLD_EXECUTE)
