@@ -2,6 +2,7 @@
 
 #include <functional>
 #include <memory>
+#include <sstream>
 
 #include "cli/common.h"
 #include "cli/exit_status.h"
@@ -18,6 +19,7 @@
 #include "report/night_summary.h"
 #include "report/page.h"
 #include "report/words.h"
+#include "report/wrap.h"
 
 namespace vergeset::cli {
 
@@ -49,9 +51,19 @@ std::string write_files(const ReportOptions& options, const std::string& page,
   return why;
 }
 
+/// A mail has five lines, however long; a terminal breaks them between words.
+std::string as_shown_here(const std::string& lines) {
+  const report::Screen screen = screen_here();
+  if (!screen.break_words) return lines;
+  std::string out;
+  std::istringstream in(lines);
+  for (std::string line; std::getline(in, line);) out += report::paragraph(screen, line);
+  return out;
+}
+
 void say(const ReportOptions& options, const std::string& page, const report::Standing& standing) {
   if (options.common.json) return print(report::dump(report::standing_json(standing)));
-  if (options.summary) return print(report::night_summary(standing));
+  if (options.summary) return print(as_shown_here(report::night_summary(standing)));
   for (const std::string& path : {page, options.metrics, options.junit}) {
     if (path.empty()) continue;
     print(fmt::format("{}: {}, {}\n", path, report::counted(standing.units.size(), "unit"),
@@ -85,7 +97,7 @@ int report(const ReportOptions& options) {
 Command report_command() {
   const auto options = std::make_shared<ReportOptions>();
   return {"report",
-          "Shows from the records where the fleet stands: a page, figures, news.",
+          "Where the fleet stands, from its records: a page, figures, news.",
           {{"",
             {{"--page", "FILE", "one HTML file (default: report.html, if nothing else)", &options->page},
              {"--metrics", "FILE", "OpenMetrics text, for a scraper's file collector", &options->metrics},

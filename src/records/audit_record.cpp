@@ -297,6 +297,7 @@ AuditHead head_from(const Json& json) {
   head.files = text_at(json, "files");
   head.begun = moment_from(json, "begun");
   head.ended = moment_from(json, "ended");
+  if (json.contains("cut")) head.cut = moment_from(json, "cut");
   const Json choice = json.value("choice", Json::object());
   head.choice = {texts_at(choice, "units"), texts_at(choice, "groups"), texts_at(choice, "models"),
                  texts_at(choice, "except")};
@@ -420,15 +421,16 @@ void AuditText::add(const AuditedUnit& unit) {
 }
 
 std::string AuditText::under(const AuditHead& head) const {
-  const Json members{{"audit", version},
-                     {"fleet", head.fleet},
-                     {"who", head.who},
-                     {"part", head.part},
-                     {"choice", json_of(head.choice)},
-                     {"files", head.files},
-                     {"begun", head.begun},
-                     {"ended", head.ended}};
+  Json members{{"audit", version},
+               {"fleet", head.fleet},
+               {"who", head.who},
+               {"part", head.part},
+               {"choice", json_of(head.choice)},
+               {"files", head.files},
+               {"begun", head.begun},
+               {"ended", head.ended}};
   std::string text = "{";
+  put(members, "cut", head.cut);
   for (const auto& [name, value] : members.items()) text += "\n \"" + name + "\": " + line(value) + ",";
   return text + "\n \"units\": [" + units_ + (units_.empty() ? "]" : "\n ]") + "\n}\n";
 }

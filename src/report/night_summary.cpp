@@ -76,28 +76,38 @@ void add(const UnitStanding& unit, News& news) {
   if (!gone) add_findings(unit, news);
 }
 
-/// "change 0007 by robin@desk, 3 units, off air for 6.2 s (too busy)" of each that was begun in this night.
-Names changes_of(const Standing& standing) {
-  Names all;
+/// "change 0007 by robin@desk, 3 units, off air for 6.2 s" of what was begun in this night.
+std::string changes_of(const Standing& standing) {
+  std::vector<const records::ChangeRecord*> tonight;
+  std::set<std::size_t> places;
   for (std::size_t i = 0; i < standing.changes.size(); ++i) {
     if (standing.change_nights[i] != standing.last_night) continue;
-    const records::ChangeRecord& change = standing.changes[i];
-    std::size_t units = 0;
-    std::int64_t off_air = 0;
-    for (const UnitStanding& unit : standing.units) {
-      for (const UnitChange& one : unit.changes) {
-        if (one.change != i) continue;
-        ++units;
-        off_air += one.off_air_ms;
-      }
-    }
-    std::string text = fmt::format("change {} by {}, {}", records::change_name(change.number), change.who,
-                                   counted(units, "unit"));
-    if (off_air > 0) text += ", off air for " + seconds_text(static_cast<double>(off_air) / 1000);
-    if (change.ended.empty()) text += ", has not ended";
-    all.push_back(std::move(text));
+    tonight.push_back(&standing.changes[i]);
+    places.insert(i);
   }
-  return all;
+  if (tonight.empty()) return {};
+  std::size_t units = 0;
+  std::int64_t off_air = 0;
+  for (const UnitStanding& unit : standing.units) {
+    bool touched = false;
+    for (const UnitChange& one : unit.changes) {
+      if (places.count(one.change) == 0) continue;
+      touched = true;
+      off_air += one.off_air_ms;
+    }
+    units += touched ? 1 : 0;
+  }
+  const std::string first = records::change_name(tonight.front()->number);
+  std::string text = tonight.size() == 1 ? fmt::format("change {} by {}", first, tonight.front()->who)
+                                         : fmt::format("{} changes, {} to {}", tonight.size(), first,
+                                                       records::change_name(tonight.back()->number));
+  text += ", " + counted(units, "unit");
+  if (off_air > 0) text += ", off air for " + seconds_text(static_cast<double>(off_air) / 1000);
+  for (const records::ChangeRecord* change : tonight) {
+    if (change->ended.empty())
+      return text + fmt::format("; {} has not ended", records::change_name(change->number));
+  }
+  return text;
 }
 
 /// The newest findings in one line, the worst first: "error: ... (LK-104)".
@@ -117,7 +127,7 @@ std::string line(const std::string& what, const std::string& text) {
 
 /// Each its own list and its own names, so that no line is long however many units there are.
 std::string last_line(const Standing& standing, const News& news) {
-  const std::string ours = names_text(changes_of(standing), 1);
+  const std::string ours = changes_of(standing);
   const std::string found = findings_of(news);
   if (ours.empty()) return line("found: ", found);
   return line("by us: ", ours + (found.empty() ? "" : "; found: " + found));
@@ -128,6 +138,8 @@ std::string heading(const Standing& standing, std::size_t audited) {
       fmt::format("{}, night of {}", standing.fleet->name, night_text(standing.last_night));
   if (audited > 0)
     return fmt::format("{}: {} of {} audited", night, audited, counted(standing.units.size(), "unit"));
+  if (!standing.unread.empty())
+    return fmt::format("{}: no audit that can be read: {}", night, standing.unread.front());
   return fmt::format("{}: no audit; see why the nightly job did not run", night);
 }
 

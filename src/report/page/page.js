@@ -152,7 +152,7 @@
     if (held) at('list').querySelector(`[data-sort="${held}"]`).focus();
     at('found').textContent = `${listed.length === units.length ? 'all' : listed.length.toLocaleString('en') + ' of'} ${counted(units.length, 'unit')}${wanted.why ? ': ' + wanted.why : ''}`;
     const left = listed.length - rows.length;
-    at('more').replaceChildren(...(left > 0 ? [make('p', {}, all ? `and ${left.toLocaleString('en')} more` : make('button', { type: 'button', onclick: () => { shown += page; list(); } }, `show ${Math.min(page, left)} more of ${left.toLocaleString('en')}`))] : []));
+    at('more').replaceChildren(...(left > 0 ? [make('p', {}, all ? `and ${left.toLocaleString('en')} more` : make('button', { type: 'button', onclick: () => { shown += page; list(); } }, left > page ? `show ${page} more of ${left.toLocaleString('en')}` : `show the other ${left}`))] : []));
     for (const button of at('counts').querySelectorAll('button')) button.setAttribute('aria-pressed', String(button.value === wanted.stands));
     at('filter-order').value = order.by;
     marks();
@@ -407,6 +407,16 @@
   sections();
   asked();
   window.addEventListener('hashchange', asked);
-  window.addEventListener('beforeprint', () => list(true));
-  window.addEventListener('afterprint', () => list());
+  let kept = null;
+  window.addEventListener('beforeprint', () => {
+    kept = view;
+    at('map').classList.add('paper');
+    if (placed.length) look(placed);
+    list(true);
+  });
+  window.addEventListener('afterprint', () => {
+    at('map').classList.remove('paper');
+    view = kept;
+    list();
+  });
 })();
