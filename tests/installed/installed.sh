@@ -12,9 +12,12 @@ for file in bin/vergeset bin/roadside-sim share/vergeset/schemas/common.yaml sha
   share/man/man1/vergeset.1 share/man/man1/vergeset-apply.1 share/man/man1/roadside-sim.1 share/man/man5/vergeset-fleet.5 \
   share/bash-completion/completions/vergeset share/zsh/site-functions/_vergeset \
   share/fish/vendor_completions.d/vergeset.fish share/doc/vergeset/README.md share/doc/vergeset/LICENSE \
-  share/doc/vergeset/examples/first/fleet.yaml share/doc/vergeset/examples/larkmoor/fleet.yaml; do
+  libexec/vergeset/vergeset-nightly lib/systemd/system/vergeset-nightly@.service lib/systemd/system/vergeset-nightly@.timer \
+  lib/sysusers.d/vergeset.conf share/doc/vergeset/examples/first/fleet.yaml share/doc/vergeset/examples/larkmoor/fleet.yaml; do
   [ -f "$at/$file" ] || fail "$file was not installed"
 done
+grep -q '^ExecStart=/opt/vergeset/libexec/vergeset/vergeset-nightly ' "$at/lib/systemd/system/vergeset-nightly@.service" ||
+  fail "the nightly service names another script than the one that was installed"
 # Nothing of the tests, of Catch2, or of what was made in place.
 stray=$(find "$scratch/root" \( -iname '*catch*' -o -name 'test_*' -o -name '*.a' -o -name '*.h' -o -name records -o -name keys \))
 [ -z "$stray" ] || fail "installed, and should not be: $stray"

@@ -11,7 +11,8 @@ umask 022
 cpack -G DEB --config "$build/CPackConfig.cmake" -B "$scratch" -D CPACK_DEBIAN_COMPRESSION_TYPE=gzip >log 2>&1 || fail "$(tail -n 20 log)"
 package=$(ls "$scratch"/*.deb)
 dpkg-deb -c "$package" >held
-for file in usr/bin/vergeset usr/bin/roadside-sim usr/share/vergeset/schemas/common.yaml usr/share/man/man1/vergeset.1.gz \
+for file in usr/bin/vergeset usr/bin/roadside-sim usr/libexec/vergeset/vergeset-nightly \
+  usr/lib/systemd/system/vergeset-nightly@.service usr/share/vergeset/schemas/common.yaml usr/share/man/man1/vergeset.1.gz \
   usr/share/man/man5/vergeset-fleet.5.gz usr/share/zsh/vendor-completions/_vergeset usr/share/doc/vergeset/copyright \
   usr/share/doc/vergeset/changelog.Debian.gz; do
   grep -q " \./$file\$" held || fail "the package lacks $file"
