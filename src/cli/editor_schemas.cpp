@@ -1,0 +1,128 @@
+#include "cli/editor_schemas.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+#include <map>
+
+#include "cli/exit_status.h"
+#include "cli/load.h"
+#include "cli/print.h"
+#include "records/disk.h"
+#include "report/editor_names.h"
+#include "report/json.h"
+#include "report/words.h"
+#include "smi/inert.h"
+
+namespace vergeset::cli {
+
+namespace {
+
+namespace fs = std::filesystem;
+
+constexpr const char* names_file = "names.json";
+
+using Texts = std::map<std::string, std::string>;
+
+/// The hand-written schemas of vergeset's own folder.
+Result<Texts> written_by_hand() {
+  const std::string folder = schemas_folder() + "/json";
+  Texts texts;
+  std::error_code error;
+  for (fs::directory_iterator at(folder, error); !error && at != fs::directory_iterator();
+       at.increment(error)) {
+    const std::string name = at->path().filename().string();
+    if (at->path().extension() != ".json" || name == names_file) continue;
+    auto text = read_file(at->path().string());
+    if (!text) return Problem{text.problem()};
+    texts[name] = *std::move(text);
+  }
+  if (error) return Problem{fmt::format("cannot read {}: {}", folder, error.message())};
+  if (texts.empty()) return Problem{folder + " holds no schemas; name the folder of vergeset's own"};
+  return texts;
+}
+
+/// Why the folder is not to be written to; empty where it is.
+std::string holds_other_files(const std::string& out) {
+  std::error_code error;
+  if (!fs::exists(fs::symlink_status(out, error))) return {};
+  if (!fs::is_directory(out, error)) return out + " is there already and is no folder";
+  if (fs::is_empty(out, error) || fs::exists(out + "/" + names_file, error)) return {};
+  return out + " holds other files; name a folder for the schemas alone";
+}
+
+/// Empty, or why the folder of a fleet that was named is none.
+std::string no_fleet(const std::string& folder) {
+  std::error_code error;
+  if (folder.empty() || fs::exists(folder + "/fleet.yaml", error)) return {};
+  return "no fleet.yaml in " + folder + "; give the fleet's folder with --fleet DIR";
+}
+
+std::string own_models(const std::string& fleet) {
+  const std::string folder = (fleet.empty() ? "." : fleet) + "/models";
+  std::error_code error;
+  const bool of_fleet = fs::exists((fleet.empty() ? "." : fleet) + "/fleet.yaml", error);
+  return of_fleet && fs::is_directory(folder, error) ? folder : "";
+}
+
+/// What stands at the top of a file for the editors that go by it.
+std::string what_next(const std::string& out) {
+  const std::string folder = smi::inert(fs::path(out).filename().string());
+  std::string text = "\nNext: let an editor know. Most go by a first line in the file itself:\n";
+  const auto line = [&](const char* file, const char* up, const char* schema) {
+    text += fmt::format("  {:<15}# yaml-language-server: $schema={}{}/{}\n", file, up, folder, schema);
+  };
+  line("fleet.yaml", "", "fleet.json");
+  line("units.yaml", "", "units.json");
+  line("groups/*.yaml", "../", "group.json");
+  line("models/*.yaml", "../", "model.json");
+  return text;
+}
+
+void tell(const EditorSchemas& options, const schema::Schema& schema, const Texts& texts) {
+  if (options.json) {
+    report::Json document = report::document("model schemas");
+    document["out"] = options.out;
+    document["files"] = report::Json::array();
+    for (const auto& [name, text] : texts) document["files"].push_back(name);
+    document["models"] = report::Json::array();
+    for (const auto& [name, model] : schema.models) document["models"].push_back(name);
+    return print(report::dump(document));
+  }
+  std::string models;
+  for (const auto& [name, model] : schema.models) models += (models.empty() ? "" : ", ") + smi::inert(name);
+  print(fmt::format("{} in {}, with the names of {}\n", report::counted(texts.size(), "schema"),
+                    smi::inert(options.out), models));
+  print(what_next(options.out));
+}
+
+}  // namespace
+
+int write_editor_schemas(const EditorSchemas& options) {
+  if (options.out.empty()) return complain("model schemas needs a folder to write to: --out DIR");
+  if (const std::string why = no_fleet(options.fleet); !why.empty()) return complain(why);
+  if (const std::string why = holds_other_files(options.out); !why.empty()) return complain(why);
+  auto texts = written_by_hand();
+  if (!texts) return complain(texts.problem());
+  Faults faults;
+  const schema::Schema schema = schema::load_schema(schemas_folder(), own_models(options.fleet), faults);
+  if (faults.any()) {
+    print_aside(report::faults_text(faults));
+    return complain("no schemas are made of models with faults");
+  }
+  Texts files = *std::move(texts);
+  files[names_file] = report::in_lines(report::editor_names(schema));
+  try {
+    records::FolderDisk disk(options.out);
+    for (const auto& [name, text] : files) {
+      if (disk.read(name) != text) disk.write_whole(name, text);
+    }
+  } catch (const records::DiskError& problem) {
+    return complain(problem.what());
+  }
+  tell(options, schema, files);
+  return Exit::done;
+}
+
+}  // namespace vergeset::cli
