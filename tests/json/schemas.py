@@ -6,6 +6,7 @@ number), and by that of YAML 1.1 (`no` is a boolean, `22:00` a number). A file t
 validate in both."""
 
 import functools
+import itertools
 import json
 import os
 import pathlib
@@ -24,7 +25,7 @@ OF_FILE = {"fleet.yaml": "fleet.json", "units.yaml": "units.json", "groups": "gr
            "models": "model.json", "models/common.yaml": "common.json"}
 
 
-class Core(yaml.SafeLoader):
+class Core(yaml.CSafeLoader):
     """The core schema of YAML 1.2 (YAML 1.2.2, 10.3.2), without merge keys, which vergeset does not know."""
 
 
@@ -38,7 +39,7 @@ for tag, pattern, first in (
     Core.add_implicit_resolver("tag:yaml.org,2002:" + tag, re.compile(f"^(?:{pattern})$"), first)
 
 
-class Older(yaml.SafeLoader):
+class Older(yaml.CSafeLoader):
     """YAML 1.1."""
 
 
@@ -90,9 +91,9 @@ class Validators:
         return self._known[name]
 
     def faults(self, name, instance):
-        """What is wrong, each as `path: why`; nothing where the instance is valid."""
+        """What is wrong at first, each as `path: why`; nothing where the instance is valid."""
         return [f"{'/'.join(map(str, error.absolute_path)) or '(top)'}: {error.message[:300]}"
-                for error in self.get(name).iter_errors(instance)]
+                for error in itertools.islice(self.get(name).iter_errors(instance), 3)]
 
     def faults_of_yaml(self, name, text, reader=Core):
         try:
