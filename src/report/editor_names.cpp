@@ -349,8 +349,13 @@ Json syntax_of() {
           {"pattern", fmt::format("^\\s*(?:{})(?:\\s*[({{].*)?$", names)}};
 }
 
-/// What the other definitions stand on, and no file or model decides.
-void add_plain(Json& out) {
+Json yes_or_no(const std::string& description) {
+  return {{"description", description}, {"allOf", Json::array({to_definition("yes-or-no")})}};
+}
+
+/// Values as they are written. Those that stand in a setting's place have no description: an editor would
+/// show it instead of the setting's.
+void add_values(Json& out) {
   out["text"] = {{"type", {"string", "number", "boolean"}}};
   out["yes-or-no"] = {
       {"anyOf",
@@ -358,16 +363,12 @@ void add_plain(Json& out) {
         {{"enum", {"yes", "no"}}},
         {{"type", "string"},
          {"pattern", "^" + in_any_case({"yes", "no", "true", "false", "on", "off"}) + "$"}}}}};
-  out["placeholder"] = {{"description", "{unit} without quotes, which YAML reads as a map of one key."},
+  out["placeholder"] = {{"$comment", "{unit} without quotes, which YAML reads as a map of one key."},
                         {"type", "object"},
                         {"additionalProperties", {{"type", "null"}}},
                         {"minProperties", 1},
                         {"maxProperties", 1}};
-  out["put-in"] = {{"description",
-                    "A value in which something is put in: {unit}, {site.latitude}, or a name "
-                    "under values:."},
-                   {"anyOf", {{{"type", "string"}, {"pattern", "\\{"}}, to_definition("placeholder")}}};
-  out["file"] = {{"description", "Octets out of a file of hex digits."},
+  out["file"] = {{"$comment", "Octets out of a file of hex digits."},
                  {"type", "object"},
                  {"properties",
                   {{"file",
@@ -376,8 +377,18 @@ void add_plain(Json& out) {
                  {"required", {"file"}},
                  {"additionalProperties", false}};
   out["list"] = {{"type", "array"}, {"items", to_definition("text")}};
-  out["list-of-one"] = {
-      {"type", "array"}, {"items", to_definition("text")}, {"minItems", 1}, {"maxItems", 1}};
+  out["list-of-one"] = out["list"];
+  out["list-of-one"].update(Json{{"minItems", 1}, {"maxItems", 1}});
+  for (const smi::Unit& unit : smi::units()) {
+    const std::string name = measure_name(unit.dimension);
+    if (out.contains(name)) continue;
+    out[name] = measure_schema(unit.dimension, false);
+    out[name + "-or-put-in"] = measure_schema(unit.dimension, true);
+  }
+}
+
+/// What stands beside the columns of a row, beside the rows of a table, and under a table's traits.
+void add_rows(Json& out) {
   out["others"] = {{"description",
                     "Rows that nobody asked for: keep (and report; as nothing said), remove, or "
                     "ignore."},
@@ -388,38 +399,36 @@ void add_plain(Json& out) {
                     {{"type", "string"}, {"pattern", "^[0-9]+$|\\{"}},
                     to_definition("placeholder"),
                     to_definition("list-of-one")}}};
-  out["present"] = {{"description", "no: the row is not to be there."},
-                    {"allOf", Json::array({to_definition("yes-or-no")})}};
-  out["traits-of-one"] = {{"type", {"object", "null"}},
-                          {"properties",
-                           {{"needs-standby",
-                             {{"description", "Whether the unit takes a SET of it in standby only."},
-                              {"allOf", Json::array({to_definition("yes-or-no")})}}},
-                            {"cuts-off",
-                             {{"description", "Whether changing it can cut the manager off."},
-                              {"allOf", Json::array({to_definition("yes-or-no")})}}},
-                            {"ignored",
-                             {{"description", "Whether it is never compared."},
-                              {"allOf", Json::array({to_definition("yes-or-no")})}}}}},
-                          {"additionalProperties", false}};
+  out["present"] = yes_or_no("no: the row is not to be there.");
+  out["traits-of-one"] = {
+      {"description", "Its traits, where they are not those of its model."},
+      {"type", {"object", "null"}},
+      {"properties",
+       {{"needs-standby", yes_or_no("Whether the unit takes a SET of it in standby only.")},
+        {"cuts-off", yes_or_no("Whether changing it can cut the manager off.")},
+        {"ignored", yes_or_no("Whether it is never compared.")}}},
+      {"additionalProperties", false}};
+}
+
+/// An answer at the pole, alone or with a note.
+Json answer_schema(const Json& taken) {
+  const Json answer{{"description", "The answer."}, {"allOf", Json::array({taken})}};
   const Json note{{"description", "A note, for the sheet."}, {"allOf", Json::array({to_definition("text")})}};
-  const auto answer = [&](const Json& taken) -> Json {
-    Json described{{"description", "The answer."}};
-    described.update(Json{{"allOf", Json::array({taken})}});
-    return {{"anyOf",
-             {taken,
-              {{"type", "object"},
-               {"properties", {{"answer", described}, {"note", note}}},
-               {"required", {"answer"}},
-               {"additionalProperties", false}}}}};
-  };
-  out["yes-or-no-answer"] =
-      answer({{"anyOf",
-               {{{"type", "boolean"}},
-                {{"enum", {"yes", "no", "skip"}}},
-                {{"type", "string"},
-                 {"pattern", "^\\s*" + in_any_case({"yes", "y", "no", "n", "skip"}) + "(?:[ ,;:].*)?$"}}}}});
-  out["value-answer"] = answer(to_definition("text"));
+  const Json both{{"type", "object"},
+                  {"properties", {{"answer", answer}, {"note", note}}},
+                  {"required", {"answer"}},
+                  {"additionalProperties", false}};
+  return {{"anyOf", {taken, both}}};
+}
+
+void add_answers(Json& out) {
+  const std::string words = in_any_case({"yes", "y", "no", "n", "skip"});
+  const Json yes_no_skip{{"anyOf",
+                          {{{"type", "boolean"}},
+                           {{"enum", {"yes", "no", "skip"}}},
+                           {{"type", "string"}, {"pattern", "^\\s*" + words + "(?:[ ,;:].*)?$"}}}}};
+  out["yes-or-no-answer"] = answer_schema(yes_no_skip);
+  out["value-answer"] = answer_schema(to_definition("text"));
 }
 
 void add_lines(const Json& json, std::size_t indent, std::size_t taken, std::string& out) {
@@ -445,11 +454,9 @@ void add_lines(const Json& json, std::size_t indent, std::size_t taken, std::str
 OrderedJson editor_names(const schema::Schema& schema) {
   const fleet::Names names(schema);
   Json all = Json::object();
-  add_plain(all);
-  for (const smi::Unit& unit : smi::units()) {
-    const std::string name = measure_name(unit.dimension);
-    if (!all.contains(name)) all[name] = measure_schema(unit.dimension);
-  }
+  add_values(all);
+  add_rows(all);
+  add_answers(all);
   all["model"] = models_of(schema);
   all["syntax"] = syntax_of();
   all["limits"] = limits_of();

@@ -14,6 +14,8 @@ namespace {
 
 using Ordered = nlohmann::ordered_json;
 
+/// A value in which something is put in: {unit}, {site.latitude}, or a name under `values:`.
+constexpr std::string_view put_in_pattern = "|\\{";
 constexpr std::string_view whole_number_pattern = "[-+]?(?:0[xX][0-9a-fA-F]+|[0-9]+)";
 
 bool holds_counts(smi::Form form) {
@@ -73,7 +75,7 @@ std::string measure_name(smi::Dimension dimension) {
   return name;
 }
 
-Ordered measure_schema(smi::Dimension dimension) {
+Ordered measure_schema(smi::Dimension dimension, bool put_in) {
   std::vector<std::string> spellings;
   const auto add = [&](std::string_view spelling) {
     if (std::ranges::find(spellings, spelling) == spellings.end()) spellings.emplace_back(spelling);
@@ -87,10 +89,8 @@ Ordered measure_schema(smi::Dimension dimension) {
   // "100 ms" and "1e-7 degree" are units too.
   const std::string pattern =
       fmt::format("^\\s*[-+]?[0-9.]+\\s*(?:[0-9.]+(?:e-?[0-9]+)? +)?{}\\s*$", in_any_case(spellings));
-  return {{"description",
-           fmt::format("{}, with its unit: {}", smi::dimension_words(dimension), smi::unit_names(dimension))},
-          {"type", "string"},
-          {"pattern", pattern},
+  return {{"type", "string"},
+          {"pattern", put_in ? pattern + std::string(put_in_pattern) : pattern},
           {"patternErrorMessage", fmt::format("expected a number and a unit of {}: {}",
                                               smi::dimension_words(dimension), smi::unit_names(dimension))}};
 }
@@ -204,10 +204,10 @@ Ordered ValueShape::schema(const std::string& description) const {
   for (const std::string& one : patterns()) pattern += (pattern.empty() ? "" : "|") + one;
   if (!pattern.empty()) {
     any.push_back({{"type", "string"},
-                   {"pattern", fmt::format("^\\s*(?:{})\\s*$", pattern)},
+                   {"pattern", fmt::format("^\\s*(?:{})\\s*${}", pattern, put_in_pattern)},
                    {"patternErrorMessage", expected()}});
   }
-  any.push_back(reference("put-in"));
+  any.push_back(reference("placeholder"));
   const Ordered in_list = several_ ? Ordered{{"type", "array"}, {"items", {{"anyOf", any}}}} : Ordered();
   if (may_be_boolean(words_)) any.push_back({{"type", "boolean"}});
   if (numbers_) {
@@ -215,7 +215,9 @@ Ordered ValueShape::schema(const std::string& description) const {
   } else if (several_) {
     any.push_back({{"type", "integer"}, {"minimum", 0}});  // 0x80
   }
-  for (const smi::Dimension dimension : measures_) any.push_back(reference(measure_name(dimension)));
+  for (const smi::Dimension dimension : measures_) {
+    any.push_back(reference(measure_name(dimension) + "-or-put-in"));
+  }
   any.push_back(several_ ? in_list : reference("list-of-one"));
   return {{"description", description}, {"anyOf", std::move(any)}};
 }

@@ -44,8 +44,8 @@ class ValueShape {
 
 /// The definition of quantities of a dimension: "a-length".
 std::string measure_name(smi::Dimension dimension);
-/// A number and a unit of that dimension, in any of its spellings.
-nlohmann::ordered_json measure_schema(smi::Dimension dimension);
+/// A number and a unit of that dimension, in any of its spellings; `put_in`: or something to be put in.
+nlohmann::ordered_json measure_schema(smi::Dimension dimension, bool put_in);
 
 /// A text that is in any case one of `words`, as a regular expression that every editor understands.
 std::string in_any_case(const std::vector<std::string>& words);
