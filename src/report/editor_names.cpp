@@ -293,8 +293,11 @@ Json site_field(const std::string& name) {
   const auto field = fleet::import_field("site." + name);
   const Takes takes = field ? field->takes : Takes::words;
   if (takes == Takes::date) {
-    return {
-        {"anyOf", {{{"type", "string"}, {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"}}, {{"type", "null"}}}}};
+    return {{"anyOf",
+             {{{"type", "string"},
+               {"pattern", "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"},
+               {"patternErrorMessage", "expected a date as in 2026-05-01"}},
+              {{"type", "null"}}}}};
   }
   if (takes == Takes::measure || takes == Takes::latitude || takes == Takes::longitude) {
     return {{"anyOf",

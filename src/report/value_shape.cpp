@@ -52,6 +52,23 @@ Ordered reference(const std::string& name) {
   return {{"$ref", "#/definitions/" + name}};
 }
 
+/// A value as a fleet's files have it: a text of this pattern, or one in which something is put in; {unit}
+/// without quotes, which YAML reads as a map of one key; one in a list of its own. Each keyword is about its
+/// own type alone, so that an editor has one thing to say of a value that does not fit.
+Ordered written(std::vector<std::string> types, const std::string& pattern, const std::string& message) {
+  types.insert(types.end(), {"object", "array"});
+  return {{"type", std::move(types)},
+          {"pattern", pattern + std::string(put_in_pattern)},
+          {"patternErrorMessage", message},
+          {"errorMessage", message},
+          {"additionalProperties", {{"type", "null"}}},
+          {"minProperties", 1},
+          {"maxProperties", 1},
+          {"items", reference("text")},
+          {"minItems", 1},
+          {"maxItems", 1}};
+}
+
 /// YAML makes a boolean of these, and of some of them only in its older version.
 bool may_be_boolean(const std::vector<std::string>& words) {
   return std::ranges::any_of(words, [](const std::string& word) {
@@ -89,10 +106,11 @@ Ordered measure_schema(smi::Dimension dimension, bool put_in) {
   // "100 ms" and "1e-7 degree" are units too.
   const std::string pattern =
       fmt::format("^\\s*[-+]?[0-9.]+\\s*(?:[0-9.]+(?:e-?[0-9]+)? +)?{}\\s*$", in_any_case(spellings));
-  return {{"type", "string"},
-          {"pattern", put_in ? pattern + std::string(put_in_pattern) : pattern},
-          {"patternErrorMessage", fmt::format("expected a number and a unit of {}: {}",
-                                              smi::dimension_words(dimension), smi::unit_names(dimension))}};
+  const std::string message = fmt::format("expected a number and a unit of {}: {}",
+                                          smi::dimension_words(dimension), smi::unit_names(dimension));
+  if (put_in) return written({"string"}, pattern, message);
+  return {
+      {"type", "string"}, {"pattern", pattern}, {"patternErrorMessage", message}, {"errorMessage", message}};
 }
 
 void ValueShape::add_word(const std::string& word) {
@@ -196,30 +214,36 @@ Ordered ValueShape::text_schema(const std::string& description) const {
   return out;
 }
 
+/// Words and numbers.
+Ordered ValueShape::words_schema() const {
+  std::string pattern;
+  for (const std::string& one : patterns()) pattern += (pattern.empty() ? "" : "|") + one;
+  std::vector<std::string> types{"string"};
+  if (may_be_boolean(words_)) types.emplace_back("boolean");
+  if (numbers_ || several_) types.emplace_back("integer");
+  Ordered out = written(std::move(types), fmt::format("^\\s*(?:{})\\s*$", pattern), expected());
+  if (numbers_) {
+    out["minimum"] = numbers_->low;
+    out["maximum"] = numbers_->high;
+  }
+  if (several_) {
+    out["items"] = {{"anyOf", {{{"enum", words_}}, {{"type", "string"}, {"pattern", out["pattern"]}}}}};
+    out.erase("minItems");
+    out.erase("maxItems");
+  }
+  return out;
+}
+
 Ordered ValueShape::schema(const std::string& description) const {
   if (text_) return text_schema(description);
   Ordered any = Ordered::array();
   if (!words_.empty()) any.push_back({{"enum", words_}});
-  std::string pattern;
-  for (const std::string& one : patterns()) pattern += (pattern.empty() ? "" : "|") + one;
-  if (!pattern.empty()) {
-    any.push_back({{"type", "string"},
-                   {"pattern", fmt::format("^\\s*(?:{})\\s*${}", pattern, put_in_pattern)},
-                   {"patternErrorMessage", expected()}});
-  }
-  any.push_back(reference("placeholder"));
-  const Ordered in_list = several_ ? Ordered{{"type", "array"}, {"items", {{"anyOf", any}}}} : Ordered();
-  if (may_be_boolean(words_)) any.push_back({{"type", "boolean"}});
-  if (numbers_) {
-    any.push_back({{"type", "integer"}, {"minimum", numbers_->low}, {"maximum", numbers_->high}});
-  } else if (several_) {
-    any.push_back({{"type", "integer"}, {"minimum", 0}});  // 0x80
-  }
+  if (!words_.empty() || numbers_) any.push_back(words_schema());
   for (const smi::Dimension dimension : measures_) {
     any.push_back(reference(measure_name(dimension) + "-or-put-in"));
   }
-  any.push_back(several_ ? in_list : reference("list-of-one"));
-  return {{"description", description}, {"anyOf", std::move(any)}};
+  const char* const how = any.size() == 1 ? "allOf" : "anyOf";
+  return {{"description", description}, {how, std::move(any)}};
 }
 
 }  // namespace vergeset::report

@@ -32,6 +32,7 @@ class ValueShape {
   void add_numbers(smi::Range range);
   std::vector<std::string> patterns() const;
   std::string expected() const;
+  nlohmann::ordered_json words_schema() const;
   nlohmann::ordered_json text_schema(const std::string& description) const;
 
   std::vector<std::string> words_;

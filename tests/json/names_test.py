@@ -242,6 +242,24 @@ class TheirNames(unittest.TestCase):
             self.assertEqual(other.returncode, 2)
             self.assertIn("holds other files", other.stderr)
 
+    def test_schemas_are_written_of_sound_models_alone_and_the_command_line_is_read_with_care(self):
+        with tempfile.TemporaryDirectory() as folder:
+            path = pathlib.Path(folder)
+            (path / "models").mkdir()
+            (path / "models/bad.yaml").write_text("model: bad\nroot: 1.3.6.1\n")
+            (path / "fleet.yaml").write_text(LEAST["fleet.yaml"])
+            (path / "file").write_text("")
+            out = path / "out"
+            for words, told in ((["--out", out, "--fleet", folder], "models/bad.yaml:1:1: `recognise:` is missing"),
+                                (["--out", out, "--fleet", path / "nowhere"], "no fleet.yaml in"),
+                                ([], "needs a folder"), (["--out", path / "file"], "is no folder"),
+                                (["--out", out, "a-mib.txt"], "takes --fleet and --out alone")):
+                with self.subTest(told):
+                    ran = vergeset("model", "schemas", *words)
+                    self.assertEqual((ran.returncode, ran.stdout), (2, ""))
+                    self.assertIn(told, ran.stderr)
+            self.assertFalse(out.exists())
+
 
 if __name__ == "__main__":
     unittest.main()
