@@ -67,7 +67,7 @@ std::string own_models(const std::string& fleet) {
 }
 
 /// What stands at the top of a file for the editors that go by it.
-std::string what_next(const std::string& out) {
+std::string first_lines(const std::string& out) {
   const std::string folder = smi::inert(fs::path(out).filename().string());
   std::string text = "\nNext: let an editor know. Most go by a first line in the file itself:\n";
   const auto line = [&](const char* file, const char* up, const char* schema) {
@@ -94,7 +94,7 @@ void tell(const EditorSchemas& options, const schema::Schema& schema, const Text
   for (const auto& [name, model] : schema.models) models += (models.empty() ? "" : ", ") + smi::inert(name);
   print(fmt::format("{} in {}, with the names of {}\n", report::counted(texts.size(), "schema"),
                     smi::inert(options.out), models));
-  print(what_next(options.out));
+  print(first_lines(options.out));
 }
 
 }  // namespace

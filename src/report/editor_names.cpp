@@ -19,16 +19,14 @@ namespace vergeset::report {
 
 namespace {
 
-using Json = OrderedJson;
-
 constexpr std::size_t widest = 118;
 
-Json to_definition(const std::string& name) {
+OrderedJson to_definition(const std::string& name) {
   return {{"$ref", "#/definitions/" + name}};
 }
 
 /// A map of names that are all known; a map that holds nothing may be left empty.
-Json map_of(const std::string& description, Json properties) {
+OrderedJson map_of(const std::string& description, OrderedJson properties) {
   return {{"description", description},
           {"type", {"object", "null"}},
           {"properties", std::move(properties)},
@@ -85,11 +83,11 @@ struct Named {
     shape.add(common);
     description += (description.empty() ? "" : " ") + common_text(common);
   }
-  Json schema() const { return shape.schema(description); }
+  OrderedJson schema() const { return shape.schema(description); }
 };
 
-Json settings_of(const schema::Schema& schema, const fleet::Names& names) {
-  Json out = Json::object();
+OrderedJson settings_of(const schema::Schema& schema, const fleet::Names& names) {
+  OrderedJson out = OrderedJson::object();
   const auto put = [&](const std::string& name) {
     Named named;
     if (const auto common = schema.settings.find(name); common != schema.settings.end()) {
@@ -165,9 +163,9 @@ struct TablesNamed {
 class Columns {
  public:
   /// Definitions are added to `all`.
-  explicit Columns(Json& all) : all_(all) {}
+  explicit Columns(OrderedJson& all) : all_(all) {}
 
-  Json reference(const std::string& column, const Json& schema) {
+  OrderedJson reference(const std::string& column, const OrderedJson& schema) {
     const auto [known, fresh] = names_.try_emplace(schema.dump(), "column-" + column);
     if (fresh) {
       // A column of this name that takes something else.
@@ -180,19 +178,20 @@ class Columns {
   }
 
  private:
-  Json& all_;
+  OrderedJson& all_;
   std::map<std::string, std::string> names_;
 };
 
-Json row_of(const TablesNamed& tables, const std::vector<std::string>& columns, Columns& known) {
-  const Json member = known.reference("name", {{"enum", columns}});
-  Json properties{{"match",
-                   {{"description",
-                     "The columns that pick the row out: a row found with these is this row, under whatever "
-                     "index."},
-                    {"anyOf", {member, {{"type", "array"}, {"minItems", 1}, {"items", member}}}}}},
-                  {"index", to_definition("index")},
-                  {"present", to_definition("present")}};
+OrderedJson row_schema(const TablesNamed& tables, const std::vector<std::string>& columns, Columns& known) {
+  const OrderedJson member = known.reference("name", {{"enum", columns}});
+  OrderedJson properties{
+      {"match",
+       {{"description",
+         "The columns that pick the row out: a row found with these is this row, under whatever "
+         "index."},
+        {"anyOf", {member, {{"type", "array"}, {"minItems", 1}, {"items", member}}}}}},
+      {"index", to_definition("index")},
+      {"present", to_definition("present")}};
   for (const std::string& column : columns) {
     properties[column] = known.reference(column, tables.column(column).schema());
   }
@@ -203,9 +202,9 @@ Json row_of(const TablesNamed& tables, const std::vector<std::string>& columns, 
           {"not", {{"required", {"index", "match"}}}}};
 }
 
-Json tables_of(const schema::Schema& schema, const fleet::Names& names, Json& all) {
+OrderedJson tables_of(const schema::Schema& schema, const fleet::Names& names, OrderedJson& all) {
   Columns columns(all);
-  Json out = Json::object();
+  OrderedJson out = OrderedJson::object();
   const auto put = [&](const std::string& name) {
     const TablesNamed tables(schema, name);
     out[name] = {{"description", tables.description()},
@@ -215,7 +214,7 @@ Json tables_of(const schema::Schema& schema, const fleet::Names& names, Json& al
                    {"rows",
                     {{"description", "The rows that are asked for, each under a name of its own."},
                      {"type", {"object", "null"}},
-                     {"additionalProperties", row_of(tables, names.columns(name), columns)}}}}},
+                     {"additionalProperties", row_schema(tables, names.columns(name), columns)}}}}},
                  {"additionalProperties", false}};
   };
   for (const auto& [name, table] : schema.tables) put(name);
@@ -225,21 +224,21 @@ Json tables_of(const schema::Schema& schema, const fleet::Names& names, Json& al
   return map_of("Rows of tables: common ones, or a standard's own.", std::move(out));
 }
 
-Json traits_of(const fleet::Names& names) {
-  Json out = Json::object();
+OrderedJson traits_of(const fleet::Names& names) {
+  OrderedJson out = OrderedJson::object();
   for (const std::string& name : names.own()) out[name] = to_definition("traits-of-one");
   return map_of("A vendor's quirks, by a standard's own names of objects and tables.", std::move(out));
 }
 
-Json by_model(const schema::Schema& schema, const std::string& description, const Json& each) {
-  Json out = Json::object();
+OrderedJson by_model(const schema::Schema& schema, const std::string& description, const OrderedJson& each) {
+  OrderedJson out = OrderedJson::object();
   for (const auto& [name, model] : schema.models) out[name] = each;
   return map_of(description, std::move(out));
 }
 
-Json models_of(const schema::Schema& schema) {
+OrderedJson models_of(const schema::Schema& schema) {
   std::string description = "A model:";
-  Json names = Json::array();
+  OrderedJson names = OrderedJson::array();
   for (const auto& [name, model] : schema.models) {
     description += fmt::format("{} {} ({})", names.empty() ? "" : ",", name, model->title);
     names.push_back(name);
@@ -247,17 +246,18 @@ Json models_of(const schema::Schema& schema) {
   return {{"description", description + "."}, {"enum", std::move(names)}};
 }
 
-Json limits_of() {
-  Json out = Json::object();
+OrderedJson limits_of() {
+  OrderedJson out = OrderedJson::object();
   for (const fleet::Limit& limit : fleet::limit_names()) {
     const std::string unit = limit.unit.empty() ? "" : fmt::format(" {}", limit.unit);
-    Json one{
+    OrderedJson one{
         {"description", sentence(fmt::format("{}; {} to {}{}", limit.meaning, limit.low, limit.high, unit))}};
     if (limit.unit.empty()) {
       one["anyOf"] = {{{"type", "number"}, {"minimum", limit.low}, {"maximum", limit.high}},
                       {{"type", "string"}, {"pattern", "^\\s*[-+]?[0-9.]+\\s*$"}}};
     } else {
-      one["allOf"] = Json::array({to_definition(measure_name(smi::measure_of(limit.unit)->unit->dimension))});
+      one["allOf"] =
+          OrderedJson::array({to_definition(measure_name(smi::measure_of(limit.unit)->unit->dimension))});
     }
     out[std::string(limit.name)] = std::move(one);
   }
@@ -265,8 +265,8 @@ Json limits_of() {
                 std::move(out));
 }
 
-Json severities_of() {
-  Json out = Json::object();
+OrderedJson severities_of() {
+  OrderedJson out = OrderedJson::object();
   for (const fleet::Rule& rule : fleet::rules()) {
     out[std::string(rule.name)] = {
         {"description",
@@ -277,8 +277,8 @@ Json severities_of() {
 }
 
 /// Asked of site.h by trying: a field takes words alone where it refuses a word that nobody would use.
-Json site_words(const std::string& field) {
-  Json words = Json::array();
+OrderedJson site_words(const std::string& field) {
+  OrderedJson words = OrderedJson::array();
   for (const char* word : {"outdoor", "direct burial", "indoor"}) {
     fleet::Site site;
     Faults faults;
@@ -288,7 +288,7 @@ Json site_words(const std::string& field) {
   return words;
 }
 
-Json site_field(const std::string& name) {
+OrderedJson site_field(const std::string& name) {
   using Takes = fleet::ImportField::Takes;
   const auto field = fleet::import_field("site." + name);
   const Takes takes = field ? field->takes : Takes::words;
@@ -306,7 +306,7 @@ Json site_field(const std::string& name) {
               to_definition("list-of-one"),
               {{"type", "null"}}}}};
   }
-  const Json words = site_words(name);
+  const OrderedJson words = site_words(name);
   constexpr std::size_t tried = 3;
   fleet::Site site;
   Faults faults;
@@ -318,29 +318,30 @@ Json site_field(const std::string& name) {
            {to_definition("text"), to_definition("list"), to_definition("placeholder"), {{"type", "null"}}}}};
 }
 
-Json site_of() {
-  Json out = Json::object();
+OrderedJson site_record() {
+  OrderedJson out = OrderedJson::object();
   for (const auto& [name, meaning] : fleet::site_fields()) {
-    Json field{{"description", sentence(meaning)}};
+    OrderedJson field{{"description", sentence(meaning)}};
     field.update(site_field(name));
     out[name] = std::move(field);
   }
   return map_of("The site record: what was installed where.", std::move(out));
 }
 
-Json pole_checks_of() {
-  Json out = Json::object();
+OrderedJson pole_checks_of() {
+  OrderedJson out = OrderedJson::object();
   for (const checks::PoleCheck& check : checks::pole_checks()) {
-    Json one{{"description",
-              fmt::format("{}{}", check.asks, check.field.empty() ? "" : " (a value of the site record)")}};
-    one["allOf"] = Json::array({to_definition(check.field.empty() ? "yes-or-no-answer" : "value-answer")});
+    OrderedJson one{{"description", fmt::format("{}{}", check.asks,
+                                                check.field.empty() ? "" : " (a value of the site record)")}};
+    one["allOf"] =
+        OrderedJson::array({to_definition(check.field.empty() ? "yes-or-no-answer" : "value-answer")});
     out[std::string(check.name)] = std::move(one);
   }
   return map_of("Checks that only a person at the pole can make, each with its answer; skip leaves one out.",
                 std::move(out));
 }
 
-Json syntax_of() {
+OrderedJson syntax_of() {
   std::string names;
   for (const smi::FormRule& rule : smi::form_rules()) {
     names += (names.empty() ? "" : "|") + std::string(rule.name);
@@ -352,13 +353,13 @@ Json syntax_of() {
           {"pattern", fmt::format("^\\s*(?:{})(?:\\s*[({{].*)?$", names)}};
 }
 
-Json yes_or_no(const std::string& description) {
-  return {{"description", description}, {"allOf", Json::array({to_definition("yes-or-no")})}};
+OrderedJson yes_or_no(const std::string& description) {
+  return {{"description", description}, {"allOf", OrderedJson::array({to_definition("yes-or-no")})}};
 }
 
 /// Values as they are written. Those that stand in a setting's place have no description: an editor would
 /// show it instead of the setting's.
-void add_values(Json& out) {
+void add_values(OrderedJson& out) {
   out["text"] = {{"type", {"string", "number", "boolean"}}};
   out["yes-or-no"] = {
       {"anyOf",
@@ -381,7 +382,7 @@ void add_values(Json& out) {
                  {"additionalProperties", false}};
   out["list"] = {{"type", "array"}, {"items", to_definition("text")}};
   out["list-of-one"] = out["list"];
-  out["list-of-one"].update(Json{{"minItems", 1}, {"maxItems", 1}});
+  out["list-of-one"].update(OrderedJson{{"minItems", 1}, {"maxItems", 1}});
   for (const smi::Unit& unit : smi::units()) {
     const std::string name = measure_name(unit.dimension);
     if (out.contains(name)) continue;
@@ -391,7 +392,7 @@ void add_values(Json& out) {
 }
 
 /// What stands beside the columns of a row, beside the rows of a table, and under a table's traits.
-void add_rows(Json& out) {
+void add_rows(OrderedJson& out) {
   out["others"] = {{"description",
                     "Rows that nobody asked for: keep (and report; as nothing said), remove, or "
                     "ignore."},
@@ -414,28 +415,29 @@ void add_rows(Json& out) {
 }
 
 /// An answer at the pole, alone or with a note.
-Json answer_schema(const Json& taken) {
-  const Json answer{{"description", "The answer."}, {"allOf", Json::array({taken})}};
-  const Json note{{"description", "A note, for the sheet."}, {"allOf", Json::array({to_definition("text")})}};
-  const Json both{{"type", "object"},
-                  {"properties", {{"answer", answer}, {"note", note}}},
-                  {"required", {"answer"}},
-                  {"additionalProperties", false}};
+OrderedJson answer_schema(const OrderedJson& taken) {
+  const OrderedJson answer{{"description", "The answer."}, {"allOf", OrderedJson::array({taken})}};
+  const OrderedJson note{{"description", "A note, for the sheet."},
+                         {"allOf", OrderedJson::array({to_definition("text")})}};
+  const OrderedJson both{{"type", "object"},
+                         {"properties", {{"answer", answer}, {"note", note}}},
+                         {"required", {"answer"}},
+                         {"additionalProperties", false}};
   return {{"anyOf", {taken, both}}};
 }
 
-void add_answers(Json& out) {
+void add_answers(OrderedJson& out) {
   const std::string words = in_any_case({"yes", "y", "no", "n", "skip"});
-  const Json yes_no_skip{{"anyOf",
-                          {{{"type", "boolean"}},
-                           {{"enum", {"yes", "no", "skip"}}},
-                           {{"type", "string"}, {"pattern", "^\\s*" + words + "(?:[ ,;:].*)?$"}}}}};
+  const OrderedJson yes_no_skip{{"anyOf",
+                                 {{{"type", "boolean"}},
+                                  {{"enum", {"yes", "no", "skip"}}},
+                                  {{"type", "string"}, {"pattern", "^\\s*" + words + "(?:[ ,;:].*)?$"}}}}};
   out["yes-or-no-answer"] = answer_schema(yes_no_skip);
   out["value-answer"] = answer_schema(to_definition("text"));
 }
 
-void add_lines(const Json& json, std::size_t indent, std::size_t taken, std::string& out) {
-  const std::string line = json.dump(-1, ' ', false, Json::error_handler_t::replace);
+void add_lines(const OrderedJson& json, std::size_t indent, std::size_t taken, std::string& out) {
+  const std::string line = json.dump(-1, ' ', false, OrderedJson::error_handler_t::replace);
   if (json.empty() || !json.is_structured() || taken + line.size() <= widest) {
     out += line;
     return;
@@ -444,7 +446,7 @@ void add_lines(const Json& json, std::size_t indent, std::size_t taken, std::str
   out += json.is_object() ? "{\n" : "[\n";
   std::size_t left = json.size();
   for (auto at = json.begin(); at != json.end(); ++at) {
-    const std::string key = json.is_object() ? Json(at.key()).dump() + ": " : "";
+    const std::string key = json.is_object() ? OrderedJson(at.key()).dump() + ": " : "";
     out += inner + key;
     add_lines(*at, indent + 1, inner.size() + key.size() + 1, out);
     out += --left > 0 ? ",\n" : "\n";
@@ -456,7 +458,7 @@ void add_lines(const Json& json, std::size_t indent, std::size_t taken, std::str
 
 OrderedJson editor_names(const schema::Schema& schema) {
   const fleet::Names names(schema);
-  Json all = Json::object();
+  OrderedJson all = OrderedJson::object();
   add_values(all);
   add_rows(all);
   add_answers(all);
@@ -468,7 +470,7 @@ OrderedJson editor_names(const schema::Schema& schema) {
       by_model(schema, "The versions that are approved, by model; one that is not named has none to keep to.",
                {{"description", "Versions as the unit tells them."},
                 {"anyOf", {to_definition("text"), to_definition("list"), {{"type", "null"}}}}});
-  all["site"] = site_of();
+  all["site"] = site_record();
   all["checks"] = pole_checks_of();
   all["traits"] = traits_of(names);
   all["block"] = {{"description", "What is asked for of this model alone."},

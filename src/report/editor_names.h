@@ -1,14 +1,11 @@
 #pragma once
 
-#include <nlohmann/json.hpp>
 #include <string>
 
+#include "report/value_shape.h"
 #include "schema/model.h"
 
 namespace vergeset::report {
-
-/// Members in the order in which people read them: the description first.
-using OrderedJson = nlohmann::ordered_json;
 
 /// The names that a fleet's files may hold, as definitions of a JSON Schema (draft-07) that the hand-written
 /// ones of schemas/json refer to: settings, tables with their columns, what traits go by, models, limits,

@@ -12,8 +12,6 @@ namespace vergeset::report {
 
 namespace {
 
-using Ordered = nlohmann::ordered_json;
-
 /// A value in which something is put in: {unit}, {site.latitude}, or a name under `values:`.
 constexpr std::string_view put_in_pattern = "|\\{";
 constexpr std::string_view whole_number_pattern = "[-+]?(?:0[xX][0-9a-fA-F]+|[0-9]+)";
@@ -48,14 +46,14 @@ std::string any_case(const std::string& word) {
   return pattern;
 }
 
-Ordered reference(const std::string& name) {
+OrderedJson reference(const std::string& name) {
   return {{"$ref", "#/definitions/" + name}};
 }
 
 /// A value as a fleet's files have it: a text of this pattern, or one in which something is put in; {unit}
 /// without quotes, which YAML reads as a map of one key; one in a list of its own. Each keyword is about its
 /// own type alone, so that an editor has one thing to say of a value that does not fit.
-Ordered written(std::vector<std::string> types, const std::string& pattern, const std::string& message) {
+OrderedJson written(std::vector<std::string> types, const std::string& pattern, const std::string& message) {
   types.insert(types.end(), {"object", "array"});
   return {{"type", std::move(types)},
           {"pattern", pattern + std::string(put_in_pattern)},
@@ -92,7 +90,7 @@ std::string measure_name(smi::Dimension dimension) {
   return name;
 }
 
-Ordered measure_schema(smi::Dimension dimension, bool put_in) {
+OrderedJson measure_schema(smi::Dimension dimension, bool put_in) {
   std::vector<std::string> spellings;
   const auto add = [&](std::string_view spelling) {
     if (std::ranges::find(spellings, spelling) == spellings.end()) spellings.emplace_back(spelling);
@@ -206,22 +204,22 @@ std::string ValueShape::expected() const {
   return text;
 }
 
-Ordered ValueShape::text_schema(const std::string& description) const {
-  Ordered out{{"description", description},
-              {"anyOf", {reference("text"), reference("list"), reference("placeholder")}}};
+OrderedJson ValueShape::text_schema(const std::string& description) const {
+  OrderedJson out{{"description", description},
+                  {"anyOf", {reference("text"), reference("list"), reference("placeholder")}}};
   if (file_) out["anyOf"].push_back(reference("file"));
   if (!words_.empty()) out["anyOf"].push_back({{"enum", words_}});
   return out;
 }
 
 /// Words and numbers.
-Ordered ValueShape::words_schema() const {
+OrderedJson ValueShape::words_schema() const {
   std::string pattern;
   for (const std::string& one : patterns()) pattern += (pattern.empty() ? "" : "|") + one;
   std::vector<std::string> types{"string"};
   if (may_be_boolean(words_)) types.emplace_back("boolean");
   if (numbers_ || several_) types.emplace_back("integer");
-  Ordered out = written(std::move(types), fmt::format("^\\s*(?:{})\\s*$", pattern), expected());
+  OrderedJson out = written(std::move(types), fmt::format("^\\s*(?:{})\\s*$", pattern), expected());
   if (numbers_) {
     out["minimum"] = numbers_->low;
     out["maximum"] = numbers_->high;
@@ -234,9 +232,9 @@ Ordered ValueShape::words_schema() const {
   return out;
 }
 
-Ordered ValueShape::schema(const std::string& description) const {
+OrderedJson ValueShape::schema(const std::string& description) const {
   if (text_) return text_schema(description);
-  Ordered any = Ordered::array();
+  OrderedJson any = OrderedJson::array();
   if (!words_.empty()) any.push_back({{"enum", words_}});
   if (!words_.empty() || numbers_) any.push_back(words_schema());
   for (const smi::Dimension dimension : measures_) {

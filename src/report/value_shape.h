@@ -10,6 +10,9 @@
 
 namespace vergeset::report {
 
+/// Members in the order in which people read them: the description first.
+using OrderedJson = nlohmann::ordered_json;
+
 /// What may be written for a name of a fleet's files, whichever model takes it, and that as a JSON Schema.
 /// Values are text to vergeset (`on`, `0x82`), but an editor's YAML makes numbers and booleans of some:
 /// a shape takes what either has.
@@ -21,7 +24,7 @@ class ValueShape {
   void add(const schema::CommonSetting& common);
 
   /// Draft-07, with references to the other definitions of the document.
-  nlohmann::ordered_json schema(const std::string& description) const;
+  OrderedJson schema(const std::string& description) const;
 
  private:
   void add(const schema::Object& object, const schema::CommonSetting* common, const schema::Mapping* mapping);
@@ -32,8 +35,8 @@ class ValueShape {
   void add_numbers(smi::Range range);
   std::vector<std::string> patterns() const;
   std::string expected() const;
-  nlohmann::ordered_json words_schema() const;
-  nlohmann::ordered_json text_schema(const std::string& description) const;
+  OrderedJson words_schema() const;
+  OrderedJson text_schema(const std::string& description) const;
 
   std::vector<std::string> words_;
   std::vector<smi::Dimension> measures_;  ///< a number with a unit of these
@@ -46,7 +49,7 @@ class ValueShape {
 /// The definition of quantities of a dimension: "a-length".
 std::string measure_name(smi::Dimension dimension);
 /// A number and a unit of that dimension, in any of its spellings; `put_in`: or something to be put in.
-nlohmann::ordered_json measure_schema(smi::Dimension dimension, bool put_in);
+OrderedJson measure_schema(smi::Dimension dimension, bool put_in);
 
 /// A text that is in any case one of `words`, as a regular expression that every editor understands.
 std::string in_any_case(const std::vector<std::string>& words);
