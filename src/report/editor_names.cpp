@@ -14,6 +14,7 @@
 #include "report/value_shape.h"
 #include "smi/form.h"
 #include "smi/syntax.h"
+#include "smi/units.h"
 
 namespace vergeset::report {
 
@@ -300,11 +301,11 @@ OrderedJson site_field(const std::string& name) {
               {{"type", "null"}}}}};
   }
   if (takes == Takes::measure || takes == Takes::latitude || takes == Takes::longitude) {
+    const auto measure = smi::measure_of(takes == Takes::measure ? field->unit : "deg");
     return {{"anyOf",
-             {{{"type", "number"}},
-              {{"type", "string"}, {"pattern", "^\\s*[-+]?[0-9.]+"}},
-              to_definition("list-of-one"),
-              {{"type", "null"}}}}};
+             {{{"type", {"number", "null", "string"}}, {"pattern", "^\\s*[-+]?[0-9.]+\\s*$"}},
+              to_definition(measure_name(measure.value().unit->dimension)),
+              to_definition("list-of-one")}}};
   }
   const OrderedJson words = site_words(name);
   constexpr std::size_t tried = 3;

@@ -22,6 +22,38 @@ bool holds_counts(smi::Form form) {
          form == octet_number;
 }
 
+/// Texts that are read, as smi/encode.cpp reads them, more or less: what only reading can tell is left to it.
+struct TextForm {
+  smi::Form form;
+  std::string_view pattern;
+  std::string_view example;
+};
+
+constexpr std::string_view hex_pattern = "(?:0[xX])?[0-9a-fA-F:\\s-]*";
+constexpr std::string_view address_pattern = "[0-9a-fA-F:.]*";
+constexpr std::string_view time_pattern = "[0-9].*";
+
+const std::vector<TextForm>& text_forms() {
+  using enum smi::Form;
+  static const std::vector<TextForm> all{
+      {object_id, "[0-9.]+", "an object identifier such as 1.3.6.1"},
+      {ip_address, address_pattern, "an IPv4 address"},
+      {octets, hex_pattern, "octets in hex such as 0x0a1b"},
+      {mac, hex_pattern, "a MAC address such as 02:00:5e:10:00:01"},
+      {psid, "0[xX][0-9a-fA-F]+|\\+?[0-9]+|[pP][0-9a-fA-F:\\s-]+", "a PSID such as 0x82, 130 or p8002"},
+      {date_time, time_pattern, "a time such as 2026-11-01T06:00Z"},
+      {minute_stamp, time_pattern, "a time such as 2026-11-01T06:00Z"},
+      {time_of_day, "[0-9]{2}:[0-9]{2}(?::[0-9]{2})?", "a time of day such as 23:59:00"},
+      {address_text, address_pattern, "an IPv4 or IPv6 address"},
+      {address_octets, address_pattern, "an IPv4 or IPv6 address"}};
+  return all;
+}
+
+const TextForm* text_form(smi::Form form) {
+  const auto found = std::ranges::find(text_forms(), form, &TextForm::form);
+  return found == text_forms().end() ? nullptr : &*found;
+}
+
 bool is_letter(char c) {
   return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z');
 }
@@ -164,7 +196,8 @@ void ValueShape::add(const schema::Object& object, const schema::CommonSetting* 
   } else if (holds_counts(syntax.form)) {
     add_counted(object, common);
   } else {
-    text_ = true;
+    text_ = text_ || text_form(syntax.form) == nullptr;
+    if (std::ranges::find(forms_, syntax.form) == forms_.end()) forms_.push_back(syntax.form);
     file_ = file_ || syntax.wire() == smi::Type::octet_string;
   }
 }
@@ -189,7 +222,24 @@ std::vector<std::string> ValueShape::patterns() const {
   }
   if (several_) patterns.emplace_back("0[xX][0-9a-fA-F :.-]*");
   if (numbers_) patterns.emplace_back(whole_number_pattern);
+  for (const smi::Form form : forms_) {
+    if (const TextForm* one = text_form(form)) patterns.emplace_back(one->pattern);
+  }
+  // What may hold no octets is "" or none.
+  if (file_) patterns.emplace_back("none|");
   return patterns;
+}
+
+/// What YAML makes of such words, numbers and texts.
+std::vector<std::string> ValueShape::types() const {
+  std::vector<std::string> types{"string"};
+  if (may_be_boolean(words_)) types.emplace_back("boolean");
+  if (!forms_.empty()) {
+    types.emplace_back("number");
+  } else if (numbers_ || several_) {
+    types.emplace_back("integer");
+  }
+  return types;
 }
 
 /// What stands for a word that is not taken; editors that know the keyword show it in the pattern's place.
@@ -198,6 +248,9 @@ std::string ValueShape::expected() const {
   const auto add = [&](const std::string& more) { text += (text.empty() ? "expected " : ", or ") + more; };
   if (!words_.empty()) add(fmt::format("{} {}", several_ ? "some of" : "one of", fmt::join(words_, ", ")));
   if (numbers_) add(fmt::format("a number from {} to {}", numbers_->low, numbers_->high));
+  for (const smi::Form form : forms_) {
+    if (const TextForm* one = text_form(form)) add(std::string(one->example));
+  }
   for (const smi::Dimension dimension : measures_) {
     add(fmt::format("{} with its unit: {}", smi::dimension_words(dimension), smi::unit_names(dimension)));
   }
@@ -216,11 +269,8 @@ OrderedJson ValueShape::text_schema(const std::string& description) const {
 OrderedJson ValueShape::words_schema() const {
   std::string pattern;
   for (const std::string& one : patterns()) pattern += (pattern.empty() ? "" : "|") + one;
-  std::vector<std::string> types{"string"};
-  if (may_be_boolean(words_)) types.emplace_back("boolean");
-  if (numbers_ || several_) types.emplace_back("integer");
-  OrderedJson out = written(std::move(types), fmt::format("^\\s*(?:{})\\s*$", pattern), expected());
-  if (numbers_) {
+  OrderedJson out = written(types(), fmt::format("^\\s*(?:{})\\s*$", pattern), expected());
+  if (numbers_ && forms_.empty()) {
     out["minimum"] = numbers_->low;
     out["maximum"] = numbers_->high;
   }
@@ -236,7 +286,8 @@ OrderedJson ValueShape::schema(const std::string& description) const {
   if (text_) return text_schema(description);
   OrderedJson any = OrderedJson::array();
   if (!words_.empty()) any.push_back({{"enum", words_}});
-  if (!words_.empty() || numbers_) any.push_back(words_schema());
+  if (!words_.empty() || numbers_ || !forms_.empty()) any.push_back(words_schema());
+  if (file_) any.push_back(reference("file"));
   for (const smi::Dimension dimension : measures_) {
     any.push_back(reference(measure_name(dimension) + "-or-put-in"));
   }

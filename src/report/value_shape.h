@@ -34,6 +34,7 @@ class ValueShape {
   void add_measure(const std::string& unit);
   void add_numbers(smi::Range range);
   std::vector<std::string> patterns() const;
+  std::vector<std::string> types() const;
   std::string expected() const;
   OrderedJson words_schema() const;
   OrderedJson text_schema(const std::string& description) const;
@@ -41,6 +42,7 @@ class ValueShape {
   std::vector<std::string> words_;
   std::vector<smi::Dimension> measures_;  ///< a number with a unit of these
   std::optional<smi::Range> numbers_;     ///< a bare number
+  std::vector<smi::Form> forms_;          ///< a text that is read: an address, a time, hex
   bool text_ = false;                     ///< any text
   bool file_ = false;                     ///< octets, which a file may hold
   bool several_ = false;                  ///< several words
