@@ -66,17 +66,30 @@ std::string own_models(const std::string& fleet) {
   return of_fleet && fs::is_directory(folder, error) ? folder : "";
 }
 
+/// Where the schemas are as a file of the fleet's folder names them: beside it, or by a whole path.
+std::string seen_from_fleet(const EditorSchemas& options) {
+  std::error_code error;
+  fs::path out = fs::absolute(options.out, error).lexically_normal();
+  if (!out.has_filename()) out = out.parent_path();
+  const fs::path fleet = fs::absolute(options.fleet.empty() ? "." : options.fleet, error).lexically_normal();
+  const fs::path beside = out.lexically_proximate(fleet);
+  return (beside.empty() || *beside.begin() == ".." ? out : beside).string();
+}
+
 /// What stands at the top of a file for the editors that go by it.
-std::string first_lines(const std::string& out) {
-  const std::string folder = smi::inert(fs::path(out).filename().string());
+std::string first_lines(const EditorSchemas& options) {
+  const std::string folder = seen_from_fleet(options);
+  const char* const up = folder.front() == '/' ? "" : "../";
   std::string text = "\nNext: let an editor know. Most go by a first line in the file itself:\n";
-  const auto line = [&](const char* file, const char* up, const char* schema) {
-    text += fmt::format("  {:<15}# yaml-language-server: $schema={}{}/{}\n", file, up, folder, schema);
+  const auto line = [&](const char* file, const char* above, const char* schema) {
+    text += fmt::format("  {:<20}# yaml-language-server: $schema={}{}/{}\n", file, above, smi::inert(folder),
+                        schema);
   };
   line("fleet.yaml", "", "fleet.json");
   line("units.yaml", "", "units.json");
-  line("groups/*.yaml", "../", "group.json");
-  line("models/*.yaml", "../", "model.json");
+  line("groups/*.yaml", up, "group.json");
+  line("models/*.yaml", up, "model.json");
+  line("models/common.yaml", up, "common.json");
   return text;
 }
 
@@ -94,7 +107,7 @@ void tell(const EditorSchemas& options, const schema::Schema& schema, const Text
   for (const auto& [name, model] : schema.models) models += (models.empty() ? "" : ", ") + smi::inert(name);
   print(fmt::format("{} in {}, with the names of {}\n", report::counted(texts.size(), "schema"),
                     smi::inert(options.out), models));
-  print(first_lines(options.out));
+  print(first_lines(options));
 }
 
 }  // namespace

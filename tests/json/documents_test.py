@@ -11,6 +11,7 @@ import re
 import shutil
 import signal
 import subprocess
+import sys
 import tempfile
 import time
 import unittest
@@ -39,7 +40,6 @@ settings:
   unit-id: "{unit}"
   notify-address: 192.0.2.10
   mode: operate
-  priority-of-nobody: 1
 tables:
   store-and-repeat:
     rows:
@@ -49,8 +49,17 @@ tables:
     rows:
       spat: {match: [psid], psid: 0x82, message: SPAT, tx-mode: continuous, channel: 183, enabled: yes}
 only:
-  rsu-4.1: {tables: {store-and-repeat: {rows: {map: {tx-mode: continuous, channel: 172}}}, immediate-forward: {rows: {spat: {channel: 172}}}}}
-""".replace("  priority-of-nobody: 1\n", "")
+  rsu-4.1:
+    tables:
+      store-and-repeat: {rows: {map: {tx-mode: continuous, channel: 172}}}
+      immediate-forward: {rows: {spat: {channel: 172}}}
+"""
+
+# Another address, another interval, another row, and the one that was there is to go.
+CHANGED = (FLEET.replace("192.0.2.10", "192.0.2.11").replace("interval: 1000 ms", "interval: 500 ms")
+           .replace("spat: {match", "other: {match").replace("rows: {spat:", "rows: {other:")
+           .replace("psid: 0x82, message: SPAT", "psid: 0x83, message: SPAT")
+           .replace("  immediate-forward:\n    rows", "  immediate-forward:\n    others: remove\n    rows"))
 
 SITE = "{pole: p-17, latitude: 51.1234567, longitude: -1.2345678, elevation: 41.2, antennas: 2 C-V2X 6 dBi + GNSS}"
 UNITS = f"""units:
@@ -119,7 +128,8 @@ class Fleet:
         self.simulator = subprocess.Popen(
             [program, "--fleet", self.folder, "--schemas", SOURCE / "schemas", "--control", self.path("control"),
              "--ready", self.path("ready"), "--transition", "30", "--credential", "factory", "--state", "factory",
-             "--seconds", "90", "--dead", "LK-301,LK-303"], env=self.env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+             "--seconds", "90", "--dead", "LK-301,LK-303"],
+            env=self.env, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         for _ in range(1000):
             if (self.folder / "ready").exists():
                 return
@@ -165,13 +175,12 @@ class Documents(unittest.TestCase):
     def tearDownClass(cls):
         cls.fleet.end()
         print(f"{sum(cls.seen.values())} documents of {len(cls.seen)} commands validate, in "
-              f"{time.monotonic() - cls.began:.1f} s", file=__import__("sys").stderr)
+              f"{time.monotonic() - cls.began:.1f} s", file=sys.stderr)
 
     def valid(self, words, *statuses, alone=False):
         """The document of a command, which validates; `alone`: it takes no fleet."""
         words = [*map(str, words), "--json"] + ([] if alone else ["--fleet", str(self.fleet.folder)])
-        ran = subprocess.run([schemas.PROGRAM, *words], capture_output=True, text=True, timeout=60, env=self.fleet.env,
-                             stdin=subprocess.DEVNULL, check=False)
+        ran = schemas.vergeset(*words, env=self.fleet.env)
         shown = " ".join(words)
         self.assertIn(ran.returncode, statuses or (0,), f"{shown}\n{ran.stdout[-3000:]}{ran.stderr[-3000:]}")
         document = json.loads(ran.stdout)
@@ -191,7 +200,8 @@ class Documents(unittest.TestCase):
         self.offline()
         self.fleet.start()
         # What answers at LK-302 is not what the inventory says from here on.
-        self.fleet.write("units.yaml", UNITS.replace("credential: factory", "credential: factory, engine-id: 80001f88040102030405"))
+        stated = "credential: factory, engine-id: 80001f88040102030405"
+        self.fleet.write("units.yaml", UNITS.replace("credential: factory", stated))
         self.reached_and_opened()
         self.changed_by_order()
         self.drifted_and_put_back()
@@ -226,7 +236,8 @@ class Documents(unittest.TestCase):
         self.valid(["import", fleet.path("rsus.csv"), "--out", fleet.path("new.csv"), "--dry-run"], 2)
         # 05/06 could be either.
         fleet.write("either.csv", SHEET.replace("05/13", "05/06").replace("05/14", "05/06").replace("05/15", "05/06"))
-        self.assertNotEqual(self.valid(["import", fleet.path("either.csv"), "--out", fleet.path("new.csv")], 2)["questions"], [])
+        asked = self.valid(["import", fleet.path("either.csv"), "--out", fleet.path("new.csv")], 2)
+        self.assertNotEqual(asked["questions"], [])
         made = self.valid(["import", fleet.path("rsus.csv"), "--out", fleet.path("new.csv"), "--dates", "month-first",
                            "--column", "Colour=none"], 2)
         self.assertEqual([unit["fields"]["unit"] for unit in made["units"]], ["LK-900", "LK-902"])
@@ -279,9 +290,7 @@ class Documents(unittest.TestCase):
         fleet = self.fleet
         whole = self.valid(["audit", "LK-101", "LK-201"], 0, 3)
         self.assertEqual(set(self.outcomes(whole).values()), {"agrees"})
-        fleet.write("fleet.yaml", FLEET.replace("192.0.2.10", "192.0.2.11").replace("interval: 1000 ms", "interval: 500 ms")
-                    .replace("  immediate-forward:\n    rows:\n      spat: {match", "  immediate-forward:\n    others: remove\n    rows:\n      other: {match")
-                    .replace("psid: 0x82, message: SPAT", "psid: 0x83, message: SPAT").replace("rows: {spat:", "rows: {other:"))
+        fleet.write("fleet.yaml", CHANGED)
         document = self.valid(["audit"], 3, 4, 5)
         kinds = {one["kind"] for unit in document["units"] for one in unit["differences"]}
         self.assertEqual(kinds, {"value", "new row", "changed row", "removed row"})

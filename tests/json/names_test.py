@@ -82,7 +82,8 @@ def faults_with(files):
             path = pathlib.Path(folder) / name
             path.parent.mkdir(exist_ok=True)
             path.write_text(text, encoding="utf-8")
-        return [fault["text"] for fault in json.loads(vergeset("check", "--json", "--fleet", folder).stdout)["faults"]]
+        document = json.loads(vergeset("check", "--json", "--fleet", folder).stdout)
+        return [fault["text"] for fault in document["faults"]]
 
 
 class TheSchemas(unittest.TestCase):
@@ -156,6 +157,7 @@ class TheirNames(unittest.TestCase):
         with tempfile.TemporaryDirectory() as folder:
             ran = vergeset("model", "schemas", "--out", folder + "/made", cwd=folder)
             self.assertEqual((ran.returncode, ran.stderr), (0, ""))
+            self.assertTrue(all(len(line) <= 80 + len(folder) for line in ran.stdout.splitlines()))
             made = pathlib.Path(folder) / "made"
             ours = {path.name: path.read_text(encoding="utf-8") for path in SCHEMAS.glob("*.json")}
             self.assertEqual({path.name for path in made.iterdir()}, set(ours))
@@ -196,7 +198,8 @@ class TheirNames(unittest.TestCase):
 
     def test_rules_limits_and_words_of_a_fleet_are_the_programs(self):
         known = read_json(SCHEMAS / "names.json")["definitions"]
-        document = json.loads(vergeset("check", "--rules", "--json", "--fleet", schemas.SOURCE / "inventories/first").stdout)
+        first = schemas.SOURCE / "inventories/first"
+        document = json.loads(vergeset("check", "--rules", "--json", "--fleet", first).stdout)
         self.assertEqual(set(known["severities"]["properties"]), {rule["rule"] for rule in document["rules"]})
         self.assertEqual(set(known["limits"]["properties"]), {limit["limit"] for limit in document["limits"]})
 
@@ -207,7 +210,8 @@ class TheirNames(unittest.TestCase):
                 if file == "fleet.yaml":
                     files[file] = files[file] if "credentials" in text else LEAST[file].replace(
                         "key-store: {file: k}\n" if "key-store" in text else "\0", "") + files[file] + "\n"
-                told = [re.fullmatch(f'unknown key "{NOBODYS}"; known here: (.*)', fault) for fault in faults_with(files)]
+                told = [re.fullmatch(f'unknown key "{NOBODYS}"; known here: (.*)', fault)
+                        for fault in faults_with(files)]
                 told = [match for match in told if match]
                 self.assertEqual(len(told), 1)
                 self.assertEqual(set(at(read_json(SCHEMAS / schema), pointer)["properties"]) - {"from-payload"},
@@ -219,7 +223,8 @@ class TheirNames(unittest.TestCase):
                 files = {file: text if file != "fleet.yaml" else "fleet: F\n" + text}
                 found = [re.search(told, fault) for fault in faults_with(files)]
                 found = [match.group(1) for match in found if match]
-                self.assertEqual(found[:1] and set(found[0].split(", ")), set(at(read_json(SCHEMAS / schema), pointer)))
+                self.assertEqual(found[:1] and set(found[0].split(", ")),
+                                 set(at(read_json(SCHEMAS / schema), pointer)))
 
     def test_the_names_of_a_fleets_own_models_are_known_in_its_own_schemas_alone(self):
         own = ("model: larkmoor-mk2\nbased-on: ntcip1218-v01\nroot: 1.3.6.1.4.1.99999.7\n"
@@ -233,6 +238,7 @@ class TheirNames(unittest.TestCase):
             (pathlib.Path(folder) / "fleet.yaml").write_text(fleet)
             ran = vergeset("model", "schemas", "--fleet", folder, "--out", folder + "/.schemas")
             self.assertEqual(ran.returncode, 0, ran.stderr)
+            self.assertIn("groups/*.yaml       # yaml-language-server: $schema=../.schemas/group.json\n", ran.stdout)
             made = Validators(folder + "/.schemas")
             self.assertEqual(made.faults_of_yaml("fleet.json", fleet), [])
             self.assertNotEqual(made.faults_of_yaml("fleet.json", fleet.replace("bright", "brihgt")), [])

@@ -34,8 +34,8 @@ for tag, pattern, first in (
         ("null", r"~|null|Null|NULL|", ["~", "n", "N", ""]),
         ("bool", r"true|True|TRUE|false|False|FALSE", list("tTfF")),
         ("int", r"[-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+", list("-+0123456789")),
-        ("float", r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?|[-+]?\.(?:inf|Inf|INF)|\.(?:nan|NaN|NAN)",
-         list("-+.0123456789"))):
+        ("float", r"[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?|[-+]?\.(?:inf|Inf|INF)|"
+                  r"\.(?:nan|NaN|NAN)", list("-+.0123456789"))):
     Core.add_implicit_resolver("tag:yaml.org,2002:" + tag, re.compile(f"^(?:{pattern})$"), first)
 
 
