@@ -24,8 +24,8 @@ SECRETS = {"FACTORY_AUTH": "out of the box", "FACTORY_PRIV": "box of the out", "
 
 FLEET = """fleet: Larkmoor documents
 mode-wait: 2 s
-timeout: 250 ms
-retries: 0
+timeout: 500 ms
+retries: 1
 failures-allowed: 4
 factory-communities: []
 credentials:
@@ -69,6 +69,9 @@ UNITS = f"""units:
   LK-302: {{address: 127.109.1.4, port: {PORT}, model: rsu-4.1, credential: factory}}
   LK-303: {{address: 127.109.1.5, port: {PORT + 1}, model: rsu-4.1, credential: old}}
 """
+
+# Silent units take their time.
+ANSWERING = ["LK-101", "LK-201", "LK-302"]
 
 ANSWERS = """who: A. Fitter
 all: {work-area: yes, mounted: yes, mount-height: 6.3 m, serial: LM1, mac: 02-00-00-00-00-01, antennas: yes,
@@ -254,20 +257,19 @@ class Documents(unittest.TestCase):
         self.valid(["rekey", "LK-101", "LK-201", "--dry-run"])
         document = self.valid(["rekey", "LK-101", "LK-201", "--yes", "--why", "into service"])
         self.assertEqual(self.outcomes(document), {"LK-101": "settled", "LK-201": "settled"})
-        self.valid(["rekey", "LK-301", "--yes"], 4, 5)
         self.assertTrue(self.valid(["reach", "LK-101"])["units"][0]["at_top"])
 
     def changed_by_order(self):
         order = self.fleet.path("order.yaml")
-        self.valid(["survey"], 3, 4, 5)
+        self.valid(["survey", *ANSWERING], 3)
         self.valid(["survey", "LK-101", "LK-201", "--whole"])
         found = self.outcomes(self.valid(["diff"], 3, 4, 5))
         self.assertEqual(found, {"LK-101": "drifted", "LK-201": "drifted", "LK-301": "no answer",
                                  "LK-302": "wrong unit", "LK-303": "no answer"})
-        self.valid(["diff", "--survey"], 3, 4, 5)
+        self.valid(["diff", "--survey"], 4)
         walk = SOURCE / "tests/fuzz/seeds/walk/ntcip1218.txt"
         self.assertEqual(self.valid(["diff", "LK-101", "--walk", walk], 3, 4, 5)["from"], "walk")
-        self.valid(["apply", "--dry-run"], 4, 5)
+        self.valid(["apply", "--dry-run"], 5)
         document = self.valid(["apply", "LK-101", "LK-201", "--dry-run", "--rehearse", "--write", order])
         self.assertTrue(all(unit["passed"] for unit in document["rehearsal"]["units"]), document["rehearsal"])
         text = pathlib.Path(order).read_text(encoding="utf-8")
@@ -278,7 +280,7 @@ class Documents(unittest.TestCase):
         self.assertEqual(self.validators.faults_of_yaml("approval.json", text), [])
         document = self.valid(["apply", "--order", order, "--require-second-person", "--yes", "--why", "as ordered"])
         self.assertEqual(self.outcomes(document), {"LK-101": "settled", "LK-201": "settled"})
-        self.valid(["apply", "--yes", "--rehearse"], 4, 5)
+        self.valid(["apply", "--yes", "--rehearse", *ANSWERING], 5)
 
     def sealed_by_another(self, path, text):
         """The order as another login would have written it."""
@@ -291,11 +293,11 @@ class Documents(unittest.TestCase):
         whole = self.valid(["audit", "LK-101", "LK-201"], 0, 3)
         self.assertEqual(set(self.outcomes(whole).values()), {"agrees"})
         fleet.write("fleet.yaml", CHANGED)
-        document = self.valid(["audit"], 3, 4, 5)
+        document = self.valid(["audit", *ANSWERING], 3)
         kinds = {one["kind"] for unit in document["units"] for one in unit["differences"]}
         self.assertEqual(kinds, {"value", "new row", "changed row", "removed row"})
-        self.valid(["audit", "--part", "1/2"], 3, 4, 5)
-        self.valid(["audit", "--part", "2/2", "--records", fleet.path("records-2")], 0, 2, 3, 4, 5)
+        self.valid(["audit", "--part", "1/2", *ANSWERING], 0, 3)
+        self.valid(["audit", "--part", "2/2", *ANSWERING, "--records", fleet.path("records-2")], 0, 3, 5)
         self.valid(["gather", fleet.path("records")], 3, 4, 5)
         self.valid(["gather", fleet.path("records"), fleet.path("records-2")], 3, 4, 5)
         document = self.valid(["apply", "LK-101", "LK-201", "--yes", "--why", "other rows"])
@@ -332,7 +334,7 @@ class Documents(unittest.TestCase):
 
     def described_and_commissioned(self):
         fleet = self.fleet
-        self.valid(["draft", "--out", fleet.path("drafted")], 3, 4, 5)
+        self.valid(["draft", "--out", fleet.path("drafted"), *ANSWERING], 3)
         self.valid(["draft", "--survey", "--out", fleet.path("drafted-again"), "LK-101"])
         document = self.valid(["commission", "LK-101", "--bench", "--yes", "--answers", fleet.path("answers.yaml")],
                               0, 5)
