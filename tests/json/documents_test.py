@@ -250,6 +250,7 @@ class Documents(unittest.TestCase):
         self.valid(["changes"])
         self.valid(["log", "LK-101"])
         self.valid(["recover"])
+        self.valid(["report"])
 
     def reached_and_opened(self):
         units = self.valid(["reach"], 5, 4)["units"]
@@ -306,6 +307,10 @@ class Documents(unittest.TestCase):
         self.assertGreater(len(self.valid(["changes"])["changes"]), 2)
         self.valid(["changes", "show", document["change"]])
         self.assertNotEqual(self.valid(["log", "LK-101"])["lines"], [])
+        standing = self.valid(["report"])
+        self.assertTrue(any(unit["changes"] and unit["nights"] for unit in standing["units"]))
+        self.valid(["thin", "--dry-run"])
+        self.valid(["thin"])
         self.valid(["units"])
 
     def broken_off(self):

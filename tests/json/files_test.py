@@ -41,6 +41,7 @@ SLIPS = [
     (MK2, "edit: out", "edits: out"), (MK3, "recognise:", "recognize:"),
     (MK3, "identity: {unit-id", "identity: {unitid"), (COMMON, "about: how", "abuot: how"),
     (COMMON, "elsewhere: leave", "elsewere: leave"),
+    (FLEET, "keep: {audits", "keep: {audit"),
     # wrong words
     (FLEET, "auth: SHA-1", "auth: SHA1"), (FLEET, "privacy: AES-256", "privacy: AES"),
     (FLEET, "keys: store", "keys: stored"), (FLEET, "version: 2c", "version: 3"),
@@ -62,6 +63,7 @@ SLIPS = [
     (FLEET, "notify-address: \"{tmc}\"", "notify-address: our office"),
     (UNITS, "supply-voltage: 52.5 V", "supply-voltage: 52.5 m"),
     # wrong types and shapes
+    (FLEET, "logs: 365 days", "logs: 365"), (FLEET, "logs: 365 days", "logs: 365 m"),
     (FLEET, "fleet: Larkmoor district", "fleet: [Larkmoor, district]"), (FLEET, "fleet: Larkmoor district", "fleet:"),
     (FLEET, "port: 16161", "port: many"), (FLEET, "port: 16161", "port: 70000"), (FLEET, "retries: 3", "retries: -1"),
     (FLEET, "retries: 3", "retries: 3.5"), (FLEET, "waves: [1, 10%, rest]", "waves: {first: 1}"),
@@ -109,6 +111,7 @@ SLIPS = [
 
 # What only the program can know: it takes other files, other places of the same file, or the world.
 PROGRAM_ALONE = [
+    (FLEET, "nights: 800 days", "nights: 8 days"), (FLEET, "logs: 365 days", "logs: 1 h"),
     (FLEET, "timezone: Etc/UTC", "timezone: Etc/Larkmoor"), (FLEET, "credential: larkmoor", "credential: larkmore"),
     (FLEET, "factory-credentials: [factory]", "factory-credentials: [own]"),
     (FLEET, "waves: [1, 10%, rest]", "waves: [1, 10%]"), (FLEET, "waves: [1, 10%, rest]", "waves: [rest, 1]"),
