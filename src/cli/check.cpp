@@ -53,6 +53,7 @@ int check(const CheckOptions& options) {
       findings = findings_of(fleet);
       document["findings"] = report::findings_json(findings);
       document["channels"] = report::channels_json(fleet);
+      if (options.rules) document.update(report::rules_json(fleet));
     }
     print(report::dump(document));
   } else if (faults.any()) {

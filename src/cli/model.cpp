@@ -10,6 +10,7 @@
 #include <memory>
 
 #include "cli/common.h"
+#include "cli/editor_schemas.h"
 #include "cli/exit_status.h"
 #include "cli/load.h"
 #include "cli/print.h"
@@ -31,6 +32,7 @@ struct ModelOptions {
   std::string root;
   std::string name;
   std::string out;
+  std::string fleet;
   bool json = false;
 };
 
@@ -160,8 +162,15 @@ int from_mib(const ModelOptions& options) {
 }
 
 int model(const ModelOptions& options) {
+  if (options.what == "schemas") {
+    const bool of_mibs = !options.files.empty() || !options.root.empty() || !options.name.empty();
+    if (of_mibs) return complain("model schemas takes --fleet and --out alone");
+    return write_editor_schemas({options.fleet, options.out, options.json});
+  }
   if (options.what != "from-mib")
-    return complain("expected from-mib, found " + options.what + smi::suggestion(options.what, {"from-mib"}));
+    return complain("expected from-mib or schemas, found " + options.what +
+                    smi::suggestion(options.what, {"from-mib", "schemas"}));
+  if (!options.fleet.empty()) return complain("model from-mib goes by its files alone, not by a fleet");
   if (options.files.empty()) return complain("model from-mib needs the file of a MIB");
   return from_mib(options);
 }
@@ -171,13 +180,14 @@ int model(const ModelOptions& options) {
 Command model_command() {
   const auto options = std::make_shared<ModelOptions>();
   return {"model",
-          "Makes a model file of MIB files, and marks what to review.",
+          "Makes a model file of MIB files; what editors check files by.",
           {{"",
-            {{"from-mib", "", "of SMIv1 or SMIv2 modules", &options->what, true},
+            {{"WHAT", "", "from-mib, of SMIv1 or SMIv2 modules; schemas, for editors", &options->what, true},
              {"FILE", "", "their files; imports are looked for beside them", &options->files},
              {"--root", "NODE", "only what stands below this name or identifier", &options->root},
              {"--name", "NAME", "the model's name (default: the module's)", &options->name},
-             {"--out", "FILE", "write it there (default: print it)", &options->out},
+             {"--out", "FILE", "write it there (default: print it); the schemas' folder", &options->out},
+             {"--fleet", "DIR", "schemas: with the fleet's own models (default: here)", &options->fleet},
              {"--json", "", "one JSON document instead of text", &options->json}}}},
           "vergeset model from-mib LARKMOOR-MIB.txt --out models/mk3.yaml",
           [options] { return model(*options); }};

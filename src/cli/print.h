@@ -25,8 +25,8 @@ int output_failure();
 /// To standard error, beside a JSON document on standard output.
 void print_aside(const std::string& text);
 
-/// Whether standard error is a terminal on which a line can be written over the one before; with TERM=dumb it is
-/// none, and a reader for the blind would read all of them.
+/// Whether standard error is a terminal on which a line can be written over the one before; with TERM=dumb it
+/// is none, and a reader for the blind would read all of them.
 bool can_write_over();
 /// The same over the line that stands there.
 void print_over(const std::string& text);

@@ -194,10 +194,26 @@ void read_firmware(const schema::Entry& entry, Fleet& fleet) {
 }  // namespace
 
 FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
-  root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "factory-credentials",
-                        "factory-communities", "key-store", "port", "waves", "failures-allowed", "window",
-                        "mode-wait", "timeout", "retries", "position-within", "require-second-person",
-                        "limits", "severities", "firmware", "keep"}));
+  root.only(layer_keys({"fleet",
+                        "timezone",
+                        "credentials",
+                        "credential",
+                        "factory-credentials",
+                        "factory-communities",
+                        "key-store",
+                        "port",
+                        "waves",
+                        "failures-allowed",
+                        "window",
+                        "mode-wait",
+                        "timeout",
+                        "retries",
+                        "position-within",
+                        "require-second-person",
+                        "limits",
+                        "severities",
+                        "firmware",
+                        "keep"}));
   FleetFile file;
   if (!root.is_map() && !root.is_nothing()) {
     root.pairs("a map with fleet:, credentials: and more");

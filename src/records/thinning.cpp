@@ -1,5 +1,7 @@
 #include "records/thinning.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "records/audit_record.h"
@@ -88,8 +90,9 @@ class Thinning {
     for (const std::string& name : disk_.list(folder)) {
       if (!name.ends_with(".snapshot.yaml") && !name.ends_with(".left.yaml")) continue;
       any = true;
-      out_.octets += disk_.read(folder + "/" + name).value_or("").size();
-      if (really_) disk_.remove(folder + "/" + name);
+      const std::string path = fmt::format("{}/{}", folder, name);
+      out_.octets += disk_.read(path).value_or("").size();
+      if (really_) disk_.remove(path);
     }
     if (any) ++out_.changes;
   }

@@ -105,4 +105,23 @@ std::string rules_text(const Screen& screen, const fleet::Fleet& fleet) {
   return rules.text(screen) + "\n" + limits.text(screen);
 }
 
+Json rules_json(const fleet::Fleet& fleet) {
+  Json rules = Json::array();
+  for (const fleet::Rule& rule : fleet::rules()) {
+    rules.push_back({{"rule", rule.name},
+                     {"severity", fleet::severity_name(fleet.severities.of(rule.name))},
+                     {"finds", rule.meaning},
+                     {"source", rule.source}});
+  }
+  Json limits = Json::array();
+  for (const fleet::Limit& limit : fleet::limit_names()) {
+    const double number = fleet.limits.*limit.number;
+    limits.push_back({{"limit", limit.name},
+                      {"is", std::isfinite(number) ? Json(number) : Json()},
+                      {"unit", limit.unit},
+                      {"limits", limit.meaning}});
+  }
+  return {{"rules", std::move(rules)}, {"limits", std::move(limits)}};
+}
+
 }  // namespace vergeset::report

@@ -19,5 +19,7 @@ Json findings_json(const std::vector<checks::UnitFindings>& units);
 
 /// All rules and limits, and what they are for this fleet.
 std::string rules_text(const Screen& screen, const fleet::Fleet& fleet);
+/// The same, as the members `rules` and `limits`.
+Json rules_json(const fleet::Fleet& fleet);
 
 }  // namespace vergeset::report

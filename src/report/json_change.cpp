@@ -71,7 +71,10 @@ Json result_json(const change::UnitResult& unit, const std::string& outcome) {
 Json ends_json(const std::vector<records::Expiry>& ends) {
   Json out = Json::array();
   for (const records::Expiry& one : ends)
-    out.push_back({{"what", one.what}, {"at", records::stamp(one.at)}, {"or_later", one.or_later}, {"renewed", one.renewed}});
+    out.push_back({{"what", one.what},
+                   {"at", records::stamp(one.at)},
+                   {"or_later", one.or_later},
+                   {"renewed", one.renewed}});
   return out;
 }
 

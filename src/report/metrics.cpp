@@ -28,7 +28,7 @@ std::string label_value(const std::string& text) {
 
 class MetricsText {
  public:
-  explicit MetricsText(std::string fleet) : fleet_(label_value(fleet)) {}
+  explicit MetricsText(const std::string& fleet) : fleet_(label_value(fleet)) {}
 
   /// A family of samples; `unit` is the end of its name, or empty.
   void family(const std::string& name, const char* type, const char* unit, const char* help) {

@@ -216,7 +216,7 @@ class PageMaker {
 };
 
 /// Inside a script element no text may end it or begin a comment (HTML, 4.12.1.3): '<' is told by its number.
-std::string in_script(std::string json) {
+std::string in_script(const std::string& json) {
   std::string out;
   out.reserve(json.size() + json.size() / 64);
   for (const char letter : json) {

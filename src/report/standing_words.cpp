@@ -13,7 +13,7 @@ namespace vergeset::report {
 namespace {
 
 constexpr std::int64_t hour_ms = 3600000;
-constexpr std::int64_t month_ms = 30 * 24 * hour_ms;
+constexpr std::int64_t month_ms = 30L * 24 * hour_ms;
 
 void add_messages(const fleet::Unit& unit, std::int64_t now, std::vector<Ending>& out) {
   for (const checks::MessageRow& row : checks::message_rows(unit)) {

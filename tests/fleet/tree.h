@@ -1,5 +1,7 @@
 #pragma once
 
+#include <cstdlib>
+#include <filesystem>
 #include <map>
 #include <stdexcept>
 #include <string>
@@ -27,6 +29,23 @@ inline const std::string two_units =
     "  LK-101: {address: 127.0.101.1, model: ntcip1218-v01}\n"
     "  LK-102: {address: 127.0.102.1, model: rsu-4.1}\n";
 
+/// A fleet that the loader takes stays in the folder that VERGESET_KEEP_FLEETS names, with its models:
+/// tests/json holds the JSON Schemas against it.
+inline void keep_taken(const std::string& fleet, const std::string& models) {
+  namespace fs = std::filesystem;
+  const char* kept = std::getenv("VERGESET_KEEP_FLEETS");
+  if (kept == nullptr) return;
+  static int number = 0;
+  const fs::path folder = fs::path(kept) / std::to_string(++number);
+  fs::create_directories(folder);
+  fs::copy(fleet, folder / "fleet", fs::copy_options::recursive);
+  if (models == schemas) {
+    fs::create_directory_symlink(models, folder / "schemas");
+  } else {
+    fs::copy(models, folder / "schemas");
+  }
+}
+
 /// A fleet on disk as long as the test lives, and what came of reading it.
 struct Tree {
   test::FleetFolder folder;
@@ -34,7 +53,9 @@ struct Tree {
   Fleet fleet;
 
   explicit Tree(const Files& files, const std::string& models = schemas)
-      : folder(files), fleet(load_fleet(folder.path(), models, faults)) {}
+      : folder(files), fleet(load_fleet(folder.path(), models, faults)) {
+    if (!faults.any()) keep_taken(folder.path(), models);
+  }
 
   std::string report() const {
     std::string text;

@@ -141,6 +141,20 @@ AuditRecord an_audit() {
   return audit;
 }
 
+/// As thinning.h leaves it.
+AuditRecord a_cut_audit() {
+  AuditRecord audit;
+  audit.head = an_audit().head;
+  audit.head.cut = "2027-02-28T02:30:00.000Z";
+  for (const AuditedUnit& whole : an_audit().units) {
+    AuditedUnit unit;
+    unit.unit = whole.unit;
+    unit.verdict = whole.verdict;
+    audit.units.push_back(unit);
+  }
+  return audit;
+}
+
 class StillClock : public Clock {
  public:
   std::int64_t now() const override { return milliseconds_of(taken).value(); }
@@ -251,6 +265,7 @@ TEST_CASE("what each kind of record is written as now is its newest sample") {
   is_newest("snapshot", ".yaml", to_yaml(a_snapshot()));
   is_newest("survey", ".yaml", to_yaml(a_survey()));
   is_newest("audit", ".json", to_json(an_audit()));
+  is_newest("cut-audit", ".json", to_json(a_cut_audit()));
   is_newest("unit-log", ".log", a_unit_log());
   is_newest("engines", ".jsonl", engines_text());
   is_newest("known-units", ".jsonl", known_units_text());
@@ -287,6 +302,15 @@ TEST_CASE("surveys of every version are read, with every value exact") {
     const auto read = survey_from_yaml(text);
     REQUIRE(read);
     CHECK(*read == a_survey());
+  }
+}
+
+TEST_CASE("audits that were cut because of their age are read: how each unit stood") {
+  for (const auto& [version, text] : versions_of("cut-audit", ".json")) {
+    INFO("cut-audit-" << version);
+    const auto read = audit_from_json(text);
+    REQUIRE(read);
+    CHECK(*read == a_cut_audit());
   }
 }
 
