@@ -265,12 +265,12 @@ void tell(const std::vector<TestStep>& steps, bool as_json) {
 }
 
 int self_test(bool as_json) {
+  end_in_order();
   const TestFolder folder;
   if (folder.path().empty())
     return complain("no temporary folder can be made; name a place for it with TMPDIR=DIR");
   const auto user = draw_twin_user();
   if (!user) return complain(user.problem());
-  end_in_order();
   SelfTest test(folder.path(), *user);
   const std::vector<TestStep>& steps = test.run();
   if (told_to_end != 0) {
