@@ -158,7 +158,7 @@ def commands_of_the_program():
     told = subprocess.run([schemas.PROGRAM, "--help"], capture_output=True, text=True, check=True).stdout
     names = []
     for line in told.splitlines():
-        found = re.match(r"  ([a-z]+(?:, [a-z]+)?)  ", line)
+        found = re.match(r"  ([a-z-]+(?:, [a-z-]+)?) +[A-Z]", line)
         if found:
             names += found.group(1).split(", ")
     return names
@@ -312,6 +312,7 @@ class Documents(unittest.TestCase):
         self.valid(["thin", "--dry-run"])
         self.valid(["thin"])
         self.valid(["units"])
+        self.valid(["self-test"], alone=True)
 
     def broken_off(self):
         """A vergeset that is killed while a unit takes its time leaves a change to recover."""

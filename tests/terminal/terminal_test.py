@@ -99,7 +99,7 @@ def commands(vergeset):
     listed = subprocess.run([vergeset, "--help"], check=True, capture_output=True, text=True).stdout
     names = []
     for line in listed.split("\n"):
-        found = re.match(r"  ([a-z-]+)(?:, ([a-z-]+))?  ", line + "  ")
+        found = re.match(r"  ([a-z-]+)(?:, ([a-z-]+))? +[A-Z]", line)
         if found:
             names += [one for one in found.groups() if one]
     check(len(names) > 20, f"the help lists the commands: {names}")
