@@ -27,8 +27,8 @@ struct ListenOptions {
   std::size_t audit_after = 30;
 };
 
-/// 80001f88 05 and twelve octets drawn (RFC 3411, SnmpEngineID: octets, administratively assigned), as the other
-/// engine of ours has it (snmp/library.cpp).
+/// 80001f88 05 and twelve octets drawn (RFC 3411, SnmpEngineID: octets, administratively assigned), as the
+/// other engine of ours has it (snmp/library.cpp).
 std::string drawn_engine() {
   return std::string("\x80\x00\x1f\x88\x05", 5) + snmp::random_octets(12);
 }
@@ -36,9 +36,9 @@ std::string drawn_engine() {
 /// Two of them would be one engine with two clocks.
 Result<records::Lock> alone(const ListenOptions& options, const records::Clock& clock) {
   const records::Holder holder{who_am_i(), "listen", records::stamp(clock.now()), ::getpid()};
-  return records::Lock::take(
-      options.common.records_folder() + "/listen", holder,
-      {"another vergeset listen works with these records", "End it, or give other records with --records DIR"});
+  return records::Lock::take(options.common.records_folder() + "/listen", holder,
+                             {"another vergeset listen works with these records",
+                              "End it, or give other records with --records DIR"});
 }
 
 int listen(const ListenOptions& options) {
@@ -55,12 +55,9 @@ int listen(const ListenOptions& options) {
   }
   const auto own = records::start_own_engine(ready->live->disk, drawn_engine);
   if (!own) return complain(own.problem());
-  const ListenWishes wishes{options.addresses,
-                            static_cast<std::uint16_t>(options.port),
-                            std::chrono::seconds(options.seconds),
-                            options.audit,
-                            std::chrono::seconds(options.audit_after),
-                            options.common.json};
+  const ListenWishes wishes{
+      options.addresses, static_cast<std::uint16_t>(options.port),  std::chrono::seconds(options.seconds),
+      options.audit,     std::chrono::seconds(options.audit_after), options.common.json};
   const std::vector<std::string> notes = listened.notes;
   Listener listener(*ready, wishes, *own, std::move(listened));
   if (const auto problem = listener.open()) return complain(problem->text);
@@ -75,19 +72,19 @@ int listen(const ListenOptions& options) {
 
 Command listen_command() {
   const auto options = std::make_shared<ListenOptions>();
-  return {"listen",
-          "Receives what units say unasked (traps, informs) and writes it to their logs.",
-          {{"",
-            {{"--address", "ADDR", "where to listen (default: all of this machine); may be repeated",
-              &options->addresses},
-             {"--port", "N", "the UDP port (default: 162)", &options->port},
-             {"--seconds", "N", "how long (default: until Ctrl-C or SIGTERM)", &options->seconds},
-             {"--audit", "", "audits a unit that has sent something", &options->audit},
-             {"--audit-after", "N", "so many seconds after it (default: 30)", &options->audit_after}}},
-           section_of(options->choice),
-           section_of(options->common)},
-          "vergeset listen --port 10162 --audit --group signals",
-          [options] { return listen(*options); }};
+  return {
+      "listen",
+      "Writes what units say unasked (traps, informs) to their logs.",
+      {{"",
+        {{"--address", "ADDR", "where to listen (default: everywhere); may be repeated", &options->addresses},
+         {"--port", "N", "the UDP port (default: 162)", &options->port},
+         {"--seconds", "N", "how long (default: until Ctrl-C or SIGTERM)", &options->seconds},
+         {"--audit", "", "audits a unit that has sent something", &options->audit},
+         {"--audit-after", "N", "so many seconds after it (default: 30)", &options->audit_after}}},
+       section_of(options->choice),
+       section_of(options->common)},
+      "vergeset listen --port 10162 --audit --group signals",
+      [options] { return listen(*options); }};
 }
 
 }  // namespace vergeset::cli

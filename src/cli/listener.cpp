@@ -21,7 +21,8 @@ constexpr std::chrono::milliseconds a_while{1000};
 constexpr std::chrono::milliseconds records_at_most_every = std::chrono::minutes(1);
 constexpr std::chrono::milliseconds counts_every = std::chrono::minutes(10);
 
-/// authenticationFailure (RFC 3418) tells of someone else, and an audit that the unit refuses would call the next.
+/// authenticationFailure (RFC 3418) tells of someone else, and an audit that the unit refuses would call the
+/// next.
 bool calls_for_audit(const snmp::Notification& notification) {
   static const smi::Oid refusal{1, 3, 6, 1, 6, 3, 1, 1, 5, 5};
   return notification.id != refusal;
@@ -61,12 +62,15 @@ struct Unheard {
     };
     add(certified,
         "spoken to by certificate; notifications over TLS and DTLS (RFC 6353) are not received here");
-    add(no_keys, "no keys are stored, so that nothing of theirs can be authenticated: vergeset rekey gives keys");
+    add(no_keys,
+        "no keys are stored, so that nothing of theirs can be authenticated: vergeset rekey gives keys");
     add(stored,
-        "keys of the key store are localized to the unit's own engine (RFC 3414 2.6): their traps are received, "
+        "keys of the key store are localized to the unit's own engine (RFC 3414 2.6): their traps are "
+        "received, "
         "informs are not, since for these a unit needs keys at this engine. Let such units send traps");
     add(no_engine,
-        "the engine is not known yet, so that traps are dropped until an audit or a survey has met the unit, or "
+        "the engine is not known yet, so that traps are dropped until an audit or a survey has met the unit, "
+        "or "
         "the inventory has its engine-id");
     add(no_address, "no address was found for the host name");
     return told;
@@ -82,8 +86,8 @@ Listened listened_of(const fleet::Fleet& fleet, Live& live, const std::vector<co
     snmp::Sender sender;
     const auto address = snmp::resolve(unit->host, unit->port);
     const auto credential = fleet.credentials.find(unit->credential);
-    const bool user = credential != fleet.credentials.end() &&
-                      credential->second.kind == fleet::Credential::Kind::user;
+    const bool user =
+        credential != fleet.credentials.end() && credential->second.kind == fleet::Credential::Kind::user;
     const bool certified = credential != fleet.credentials.end() &&
                            credential->second.kind == fleet::Credential::Kind::certificate;
     if (address) sender.address = snmp::sixteen_octets(address->socket);
@@ -116,7 +120,8 @@ Listener::Listener(Ready& ready, const ListenWishes& wishes, records::OwnEngine 
       log_(live_.disk, live_.clock),
       audits_(live_, head_of(ready.fleet, {}, live_.clock.now()), wishes.audit_after,
               {[this](const fleet::Unit& unit, const std::string& what) { log_.note(unit.name, what); },
-               [this](const change::Audited& unit, const std::string& record) { audited(unit, record); }}),
+               [this](const change::Audited& unit) { audited(unit); },
+               [this](const std::string& record, std::size_t units) { kept(record, units); }}),
       screen_(screen_here()),
       has_sent_(ready.units.size(), false) {
   for (std::size_t i = 0; i < ready_.units.size(); ++i) learn(i, live_.engines, live_.known, began_);
@@ -162,8 +167,8 @@ void Listener::announce(const std::vector<std::string>& notes) {
   }
   std::string text = "listening on ";
   for (std::size_t i = 0; i < names.size(); ++i) text += (i > 0 ? " and " : "") + names[i];
-  print(text + fmt::format(" for {}, as engine {}\n", report::counted(ready_.units.size(), "unit"),
-                           smi::to_hex(own_.id)));
+  print(text + fmt::format(" for {}\nas engine {}, to which informs are sent\n",
+                           report::counted(ready_.units.size(), "unit"), smi::to_hex(own_.id)));
   for (const std::string& note : notes) print_aside("note: " + note + "\n");
 }
 
@@ -172,8 +177,8 @@ void Listener::came(snmp::UdpPort& port, const snmp::UdpPort::Came& datagram) {
   auto taken = receiver_.take(datagram.octets, datagram.from, datagram.cut, now);
   if (!taken.report.empty()) port.send(datagram.way, taken.report);
   if (taken.notification) keep(taken, now);
-  if (taken.sender && (taken.dropped == snmp::Dropped::unknown_engine ||
-                       taken.dropped == snmp::Dropped::outside_window)) {
+  if (taken.sender &&
+      (taken.dropped == snmp::Dropped::unknown_engine || taken.dropped == snmp::Dropped::outside_window)) {
     asked_for_.insert(*taken.sender);
   }
   if (!taken.response.empty()) answers_.push_back({&port, datagram.way, std::move(taken.response)});
@@ -222,16 +227,22 @@ void Listener::show(const std::string& unit, const std::string& what, report::Js
   print(report::dump_line(document));
 }
 
-void Listener::audited(const change::Audited& unit, const std::string& record) {
+void Listener::audited(const change::Audited& unit) {
   const std::size_t count = unit.comparison.differences.size();
   std::string what = fmt::format("audit: {}", change::verdict_name(unit.verdict));
   if (!unit.what.empty()) what += ": " + unit.what;
   if (count > 0) what += ", " + report::counted(count, "difference");
-  report::Json event{{"event", "audit"},
-                     {"verdict", change::verdict_name(unit.verdict)},
-                     {"differences", count},
-                     {"record", record}};
-  show(unit.unit->name, what, std::move(event));
+  show(unit.unit->name, what,
+       {{"event", "audit"}, {"verdict", change::verdict_name(unit.verdict)}, {"differences", count}});
+}
+
+void Listener::kept(const std::string& record, std::size_t units) {
+  if (!wishes_.json) return;
+  report::Json event = report::document("listen");
+  event["event"] = "kept";
+  event["record"] = record;
+  event["units"] = units;
+  print(report::dump_line(event));
 }
 
 bool Listener::over() const {
@@ -253,7 +264,8 @@ void Listener::learn(std::size_t sender, const records::Engines& engines, const 
   receiver_.learn(sender, engine, now);
 }
 
-/// An audit in another process may have met a unit since, or its clock, which goes wrong by itself over months.
+/// An audit in another process may have met a unit since, or its clock, which goes wrong by itself over
+/// months.
 void Listener::ask_records(Time now) {
   if (asked_for_.empty()) return;
   const auto engines = records::Engines::read(live_.disk);
@@ -312,6 +324,7 @@ void Listener::run() {
   log_.close_minutes(live_.network.now(), true, [this](const std::string& unit, const std::string& what) {
     show(unit, what, {{"event", "more"}});
   });
+  audits_.keep();
   turn();
   remember_clocks(live_.network.now());
 }

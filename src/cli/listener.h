@@ -21,7 +21,7 @@ namespace vergeset::cli {
 struct ListenWishes {
   std::vector<std::string> addresses;  ///< empty: all of this machine, IPv4 and IPv6
   std::uint16_t port = 162;
-  std::chrono::seconds seconds{0};     ///< 0: until a signal
+  std::chrono::seconds seconds{0};  ///< 0: until a signal
   bool audit = false;
   std::chrono::seconds audit_after{30};
   bool json = false;
@@ -35,8 +35,9 @@ struct Listened {
 };
 Listened listened_of(const fleet::Fleet& fleet, Live& live, const std::vector<const fleet::Unit*>& units);
 
-/// `vergeset listen` while it runs: datagrams from the ports go to the receiver, what it takes goes to the units'
-/// logs, and what is acknowledged goes back when the logs are on disk. One turn of the loop is one such round.
+/// `vergeset listen` while it runs: datagrams from the ports go to the receiver, what it takes goes to the
+/// units' logs, and what is acknowledged goes back when the logs are on disk. One turn of the loop is one
+/// such round.
 class Listener {
  public:
   Listener(Ready& ready, const ListenWishes& wishes, records::OwnEngine own, Listened listened);
@@ -67,7 +68,8 @@ class Listener {
   void remember_clocks(Time now);
   void learn(std::size_t sender, const records::Engines& engines, const records::KnownUnits& known, Time now);
   void show(const std::string& unit, const std::string& what, report::Json event);
-  void audited(const change::Audited& unit, const std::string& record);
+  void audited(const change::Audited& unit);
+  void kept(const std::string& record, std::size_t units);
   report::Heard heard() const;
 
   Ready& ready_;

@@ -32,8 +32,8 @@ NotificationLog::Took NotificationLog::add(const std::string& unit, const Line& 
   held.used = std::max(0.0, held.used - static_cast<double>((now - held.filled).count()) * lines_per_ms);
   held.filled = std::max(held.filled, now);
   const std::size_t print = std::hash<std::string>()(line.text);
-  const auto same = std::find_if(held.said.begin(), held.said.end(),
-                                 [&](const Said& one) { return one.print == print; });
+  const auto same =
+      std::find_if(held.said.begin(), held.said.end(), [&](const Said& one) { return one.print == print; });
   if (same != held.said.end() && !line.acknowledged) {
     ++same->more;
     return Took::counted;
@@ -58,7 +58,8 @@ void NotificationLog::flush() {
     disk_.append(unit_log_path(at->first), at->second.text, at->second.durable);
 }
 
-/// "37 more linkDown, 2 more coldStart and 12 others in the last minute"; empty where there is nothing to say.
+/// "37 more linkDown, 2 more coldStart and 12 others in the last minute"; empty where there is nothing to
+/// say.
 std::string NotificationLog::rest_of(const Unit& unit) {
   std::string text;
   const auto add = [&text](const std::string& part) { text += (text.empty() ? "" : ", ") + part; };

@@ -18,8 +18,8 @@ namespace vergeset::records {
 /// told at its end ("37 more linkDown in the last minute"): some 500 KB a unit and day at the very most. What
 /// is held in memory is a few hundred octets of a unit that has sent in the last hour.
 ///
-/// What a unit wants acknowledged has a line of its own, or is refused: then it is not to be acknowledged, and
-/// the unit sends it again.
+/// What a unit wants acknowledged has a line of its own, or is refused: then it is not to be acknowledged,
+/// and the unit sends it again.
 class NotificationLog {
  public:
   using Time = std::chrono::milliseconds;

@@ -16,7 +16,8 @@ constexpr std::size_t least_id = 5;              // RFC 3411, SnmpEngineID
 constexpr std::size_t most_id = 32;
 
 constexpr const char* remedy =
-    "put it back from a copy, or remove it: this host then has a new engine id, and units that send informs to "
+    "put it back from a copy, or remove it: this host then has a new engine id, and units that send informs "
+    "to "
     "the old one are to find it anew";
 
 }  // namespace

@@ -17,10 +17,10 @@ struct OwnEngine {
   std::uint32_t boots = 0;
 };
 
-/// The engine of a new start: its boots are on stable storage when this returns, before anything is said under
-/// them. The first time it gets the id that `draw` makes. A problem where the file cannot be read, or has counted
-/// to the end (RFC 3414 2.2.2), with what to do: it is never made anew behind a person's back, since units would
-/// hold keys of an engine that there is no more. Throws DiskError.
+/// The engine of a new start: its boots are on stable storage when this returns, before anything is said
+/// under them. The first time it gets the id that `draw` makes. A problem where the file cannot be read, or
+/// has counted to the end (RFC 3414 2.2.2), with what to do: it is never made anew behind a person's back,
+/// since units would hold keys of an engine that there is no more. Throws DiskError.
 Result<OwnEngine> start_own_engine(Disk& disk, const std::function<std::string()>& draw);
 
 }  // namespace vergeset::records

@@ -89,8 +89,9 @@ NotificationWords notification_words(const schema::Model& model, const snmp::Not
     words.what += fmt::format(" and {} more", notification.varbinds.size() - most_told);
   const auto known = model.notifications.find(notification.id);
   const std::string about = known == model.notifications.end() ? "" : known->second.about;
-  words.line = fmt::format("notification {}{}{}{}{} ({})", words.name, words.what.empty() ? "" : ": ", words.what,
-                           about.empty() ? "" : "; ", smi::inert(about), snmp::kind_name(notification.kind));
+  words.line =
+      fmt::format("notification {}{}{}{}{} ({})", words.name, words.what.empty() ? "" : ": ", words.what,
+                  about.empty() ? "" : "; ", smi::inert(about), snmp::kind_name(notification.kind));
   return words;
 }
 
@@ -107,12 +108,9 @@ Json notification_json(const schema::Model& model, const snmp::Notification& not
                          {"value", shown ? shortened(smi::exact_text(bind.value), most_exact) : ""}});
   }
   const std::size_t left_out = notification.varbinds.size() - variables.size();
-  return {{"name", name_of_id(model, notification.id)},
-          {"oid", notification.id.str()},
-          {"kind", snmp::kind_name(notification.kind)},
-          {"up_s", notification.up / 100},
-          {"variables", std::move(variables)},
-          {"left_out", left_out}};
+  return {{"name", name_of_id(model, notification.id)}, {"oid", notification.id.str()},
+          {"kind", snmp::kind_name(notification.kind)}, {"up_s", notification.up / 100},
+          {"variables", std::move(variables)},          {"left_out", left_out}};
 }
 
 }  // namespace vergeset::report

@@ -8,8 +8,8 @@
 
 namespace vergeset::report {
 
-/// What a unit said unasked, in the words of its model. Bounded and inert whatever the unit sent: ten variables
-/// are told, each in 120 octets at most. A community, and what tells of a key, is not shown.
+/// What a unit said unasked, in the words of its model. Bounded and inert whatever the unit sent: ten
+/// variables are told, each in 120 octets at most. A community, and what tells of a key, is not shown.
 struct NotificationWords {
   std::string name;  ///< "linkDown"; the identifier where the model has no name for it
   std::string what;  ///< "ifIndex.3 = 3, ifOperStatus.3 = down"; empty where nothing is told
@@ -18,8 +18,8 @@ struct NotificationWords {
 };
 NotificationWords notification_words(const schema::Model& model, const snmp::Notification& notification);
 
-/// `name`, `oid`, `kind`, `up_s`, `variables` (`object`, `oid`, `words`, `type`, `value`), `left_out` (how many
-/// more variables came).
+/// `name`, `oid`, `kind`, `up_s`, `variables` (`object`, `oid`, `words`, `type`, `value`), `left_out` (how
+/// many more variables came).
 Json notification_json(const schema::Model& model, const snmp::Notification& notification);
 
 }  // namespace vergeset::report

@@ -156,8 +156,8 @@ void read_root(const Entry& file, Draft& draft) {
 }  // namespace
 
 void read_file(const Entry& file, Draft& draft) {
-  file.only({"model", "title", "source", "based-on", "root", "recognise", "mode", "identity", "scalars", "tables",
-             "notifications"});
+  file.only({"model", "title", "source", "based-on", "root", "recognise", "mode", "identity", "scalars",
+             "tables", "notifications"});
   if (const Entry source = file.at("source")) source.text("the source of the list");
   read_root(file, draft);
   if (const Entry recognise = file.at("recognise")) draft.recognise = recognise;

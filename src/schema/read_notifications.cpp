@@ -44,9 +44,11 @@ void read_notifications(const Entry& map, Draft& draft) {
     }
     body.only({"oid", "absolute", "about", "objects"});
     Notification notification{key.text("a name"), {}};
-    if (const Entry about = body.at("about")) notification.about = about.text("what it tells, in a few words");
+    if (const Entry about = body.at("about"))
+      notification.about = about.text("what it tells, in a few words");
     const smi::Oid oid = read_place(body, draft);
-    for (const auto& [name, told] : body.at("objects").pairs("a map of variables")) read_told(name, told, draft);
+    for (const auto& [name, told] : body.at("objects").pairs("a map of variables"))
+      read_told(name, told, draft);
     if (!oid.empty()) draft.model->notifications[oid] = std::move(notification);
   }
 }

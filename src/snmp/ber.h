@@ -6,8 +6,9 @@
 #include <string>
 #include <string_view>
 
-/// The little of BER (X.690) that the heads of SNMP messages are made of (RFC 3417 8): definite lengths alone.
-/// Writing and reading here, the head of a message can be asked about before anything of the library sees it.
+/// The little of BER (X.690) that the heads of SNMP messages are made of (RFC 3417 8): definite lengths
+/// alone. Writing and reading here, the head of a message can be asked about before anything of the library
+/// sees it.
 namespace vergeset::snmp::ber {
 
 inline constexpr unsigned char integer = 0x02;

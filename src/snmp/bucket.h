@@ -5,9 +5,9 @@
 
 namespace vergeset::snmp {
 
-/// A rate that is not to be exceeded for long: as many as `most` at once, and `per_second` in the long run. The
-/// time is told, in milliseconds that only go on. Sixteen octets, so that each of ten thousand units has its
-/// own.
+/// A rate that is not to be exceeded for long: as many as `most` at once, and `per_second` in the long run.
+/// The time is told, in milliseconds that only go on. Sixteen octets, so that each of ten thousand units has
+/// its own.
 class Bucket {
  public:
   struct Rate {

@@ -39,7 +39,8 @@ Result<Notification> from_first_version(const netsnmp_pdu& pdu, std::vector<VarB
     notification.varbinds.push_back(
         {smi::Oid{1, 3, 6, 1, 6, 3, 18, 1, 3, 0}, smi::Value{smi::Type::ip_address, 0, agent, {}}});
   }
-  notification.varbinds.push_back({smi::Oid{1, 3, 6, 1, 6, 3, 1, 1, 4, 3, 0}, smi::Value::of_oid(enterprise)});
+  notification.varbinds.push_back(
+      {smi::Oid{1, 3, 6, 1, 6, 3, 1, 1, 4, 3, 0}, smi::Value::of_oid(enterprise)});
   return notification;
 }
 
@@ -72,8 +73,7 @@ Result<Notification> read_notification(const netsnmp_pdu& pdu) {
     return Problem{"a notification that does not begin with sysUpTime.0 and snmpTrapOID.0 (RFC 3416 4.2.6)"};
   }
   Notification notification;
-  notification.kind =
-      pdu.command == SNMP_MSG_INFORM ? Notification::Kind::inform : Notification::Kind::trap;
+  notification.kind = pdu.command == SNMP_MSG_INFORM ? Notification::Kind::inform : Notification::Kind::trap;
   notification.up = static_cast<std::uint32_t>(varbinds[0].value.number);
   notification.id = *varbinds[1].value.oid;
   varbinds.erase(varbinds.begin(), varbinds.begin() + 2);

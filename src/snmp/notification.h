@@ -11,8 +11,8 @@
 
 namespace vergeset::snmp {
 
-/// What a unit says unasked: an SNMPv2-Trap-PDU or an InformRequest-PDU (RFC 3416 4.2.6, 4.2.7), or the Trap-PDU
-/// of SNMPv1 as RFC 3584 3.1 turns it into one.
+/// What a unit says unasked: an SNMPv2-Trap-PDU or an InformRequest-PDU (RFC 3416 4.2.6, 4.2.7), or the
+/// Trap-PDU of SNMPv1 as RFC 3584 3.1 turns it into one.
 struct Notification {
   enum class Kind { first_trap, trap, inform };
   Kind kind = Kind::trap;

@@ -14,11 +14,11 @@ namespace vergeset::snmp {
 
 namespace {
 
-constexpr std::int64_t window_s = 150;              // RFC 3414 2.2.3
-constexpr std::uint32_t most_boots = 2147483647;    // RFC 3414 2.2.2: such an engine is in no window
-constexpr std::size_t most_seen = 128;              ///< notifications of one unit within its window
-constexpr Bucket::Rate address_rate{200, 50};       ///< of one address, before anything is computed
-constexpr Bucket::Rate total_rate{20000, 10000};    ///< ten thousand units that start anew at once, twice
+constexpr std::int64_t window_s = 150;            // RFC 3414 2.2.3
+constexpr std::uint32_t most_boots = 2147483647;  // RFC 3414 2.2.2: such an engine is in no window
+constexpr std::size_t most_seen = 128;            ///< notifications of one unit within its window
+constexpr Bucket::Rate address_rate{200, 50};     ///< of one address, before anything is computed
+constexpr Bucket::Rate total_rate{20000, 10000};  ///< ten thousand units that start anew at once, twice
 
 constexpr unsigned char response_tag = 0xa2;  // RFC 3416 3
 constexpr unsigned char first_trap_tag = 0xa4;
@@ -89,9 +89,9 @@ std::int64_t seconds(NotificationReceiver::Time time) {
 
 std::string_view dropped_name(Dropped reason) {
   constexpr std::array<std::string_view, dropped_kinds> names{
-      "unknown sender", "over the rate",         "malformed",       "unknown engine",
-      "unknown user",   "other security level",  "wrong digest",    "outside the time window",
-      "not decrypted",  "wrong community",       "no notification", "repeated"};
+      "unknown sender", "over the rate",        "malformed",       "unknown engine",
+      "unknown user",   "other security level", "wrong digest",    "outside the time window",
+      "not decrypted",  "wrong community",      "no notification", "repeated"};
   return names[static_cast<std::size_t>(reason)];
 }
 
@@ -123,14 +123,14 @@ NotificationReceiver::Taken NotificationReceiver::take(std::string_view datagram
     return drop(Dropped::over_rate, only);
   const auto version = cut ? std::nullopt : version_of(datagram);
   if (!version) return drop(Dropped::malformed, only);
-  Taken taken = *version == SNMP_VERSION_3 ? take_third(datagram, here, now)
-                                           : take_community(datagram, here, now);
+  Taken taken =
+      *version == SNMP_VERSION_3 ? take_third(datagram, here, now) : take_community(datagram, here, now);
   if (!taken.sender) taken.sender = only;
   return taken;
 }
 
-NotificationReceiver::Taken NotificationReceiver::take_third(std::string_view datagram, const Candidates& here,
-                                                             Time now) {
+NotificationReceiver::Taken NotificationReceiver::take_third(std::string_view datagram,
+                                                             const Candidates& here, Time now) {
   const auto message = read_usm_message(datagram);
   if (!message) return drop(Dropped::malformed);
   if (message->engine_id.empty() || message->engine_id == own_.engine_id)
@@ -143,7 +143,8 @@ NotificationReceiver::Taken NotificationReceiver::take_third(std::string_view da
 
 /// RFC 3414 3.2 7b, of a non-authoritative engine, with its notion of the time of the other.
 bool NotificationReceiver::in_window(State& state, const UsmMessage& message, Time now) {
-  const bool later = message.boots > state.boots || (message.boots == state.boots && message.time > state.latest);
+  const bool later =
+      message.boots > state.boots || (message.boots == state.boots && message.time > state.latest);
   if (!state.clock_known || later) {
     state.boots = message.boots;
     state.latest = message.time;
@@ -190,8 +191,8 @@ std::optional<std::size_t> NotificationReceiver::author(const Candidates& proven
   return proven.front();
 }
 
-NotificationReceiver::Taken NotificationReceiver::take_inform(const UsmMessage& message, const Candidates& here,
-                                                              Time now) {
+NotificationReceiver::Taken NotificationReceiver::take_inform(const UsmMessage& message,
+                                                              const Candidates& here, Time now) {
   if (message.engine_id.empty()) {
     if (!message.reportable) return drop(Dropped::malformed);
     ++discoveries_;
@@ -224,7 +225,8 @@ NotificationReceiver::Taken NotificationReceiver::take_inform(const UsmMessage& 
   const bool is_private = message.level == SNMP_SEC_LEVEL_AUTHPRIV;
   if (is_private && !plain) return refuse(Dropped::not_decrypted, message, here, keys, now);
   const auto scoped = read_scoped_pdu(plain ? std::string_view(*plain) : message.data);
-  if (!scoped) return refuse(is_private ? Dropped::not_decrypted : Dropped::malformed, message, here, keys, now);
+  if (!scoped)
+    return refuse(is_private ? Dropped::not_decrypted : Dropped::malformed, message, here, keys, now);
   const auto sender = author(proven, scoped->context_engine);
   if (!sender) return drop(Dropped::unknown_engine);
   if (tag_of(scoped->pdu) != inform_tag) return drop(Dropped::other_pdu, *sender);
@@ -264,7 +266,8 @@ NotificationReceiver::Taken NotificationReceiver::take_pdu(const Proven& proven,
   std::vector<Seen>& seen = states_[proven.sender].seen;
   std::erase_if(seen, [&](const Seen& one) { return one.until_s <= seconds(now); });
   const std::uint64_t print = print_of(proven.print);
-  const bool again = std::any_of(seen.begin(), seen.end(), [&](const Seen& one) { return one.print == print; });
+  const bool again =
+      std::any_of(seen.begin(), seen.end(), [&](const Seen& one) { return one.print == print; });
   if (again) return drop(Dropped::repeated, proven.sender);
   if (seen.size() >= most_seen) return drop(Dropped::over_rate, proven.sender);
   const Pdu pdu = read_pdu(proven.pdu);
@@ -280,7 +283,8 @@ NotificationReceiver::Taken NotificationReceiver::take_pdu(const Proven& proven,
 }
 
 NotificationReceiver::Taken NotificationReceiver::refuse(Dropped reason, const UsmMessage& message,
-                                                         const Candidates& here, const UsmKeys& keys, Time now) {
+                                                         const Candidates& here, const UsmKeys& keys,
+                                                         Time now) {
   Taken taken = drop(reason);
   if (here.size() == 1) taken.sender = here.front();
   if (!message.reportable || reason == Dropped::malformed) return taken;
@@ -288,10 +292,10 @@ NotificationReceiver::Taken NotificationReceiver::refuse(Dropped reason, const U
   return taken;
 }
 
-/// RFC 3414 3.2, RFC 3412 7.1.3. That of a clock which is not ours is authenticated (3.2 7a): a sender believes
-/// no other.
-std::string NotificationReceiver::report(const UsmMessage& message, std::uint32_t counter, std::uint64_t count,
-                                         const UsmKeys& keys, Time now) const {
+/// RFC 3414 3.2, RFC 3412 7.1.3. That of a clock which is not ours is authenticated (3.2 7a): a sender
+/// believes no other.
+std::string NotificationReceiver::report(const UsmMessage& message, std::uint32_t counter,
+                                         std::uint64_t count, const UsmKeys& keys, Time now) const {
   const std::array<char, 10> name{0x2b, 6, 1, 6, 3, 15, 1, 1, static_cast<char>(counter), 0};
   std::string number = ber::number(static_cast<std::int64_t>(count & 0xffffffffU));
   number.front() = static_cast<char>(counter32_tag);

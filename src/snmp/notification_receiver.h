@@ -44,27 +44,29 @@ inline constexpr std::size_t dropped_kinds = 12;
 /// "unknown sender", "over the rate", ...
 std::string_view dropped_name(Dropped reason);
 
-/// Takes datagrams for the notifications of known units, or drops them. Pure: the time is told, nothing is sent.
+/// Takes datagrams for the notifications of known units, or drops them. Pure: the time is told, nothing is
+/// sent.
 ///
-/// Of a trap the sender is the authoritative engine (RFC 3412 6.4, RFC 3414 3.2): its engine id must be the one
-/// that is known of the unit at its address, its keys are those of that engine, and its clock is followed as a
-/// non-authoritative engine does (3.2 7b), so that what was recorded does not count once it is 150 s old. Of an
-/// inform this is the authoritative engine: it is discovered and its clock is asked for by Reports (3.2 3, 7a),
-/// and keys are those of a password at this engine. A user whose keys are localized to the unit's engine has
-/// none here, and its informs are of an unknown user.
+/// Of a trap the sender is the authoritative engine (RFC 3412 6.4, RFC 3414 3.2): its engine id must be the
+/// one that is known of the unit at its address, its keys are those of that engine, and its clock is followed
+/// as a non-authoritative engine does (3.2 7b), so that what was recorded does not count once it is 150 s
+/// old. Of an inform this is the authoritative engine: it is discovered and its clock is asked for by Reports
+/// (3.2 3, 7a), and keys are those of a password at this engine. A user whose keys are localized to the
+/// unit's engine has none here, and its informs are of an unknown user.
 ///
-/// Costs of what is hostile: an address that is no unit's is looked up and forgotten, without any answer. What
-/// comes from a unit's address has a rate of its own before anything is computed, and no PDU is parsed before
-/// its digest or community was right. Memory is a fixed part a unit, and 2 KB for one that sends much: which
-/// of its notifications were taken within the window is remembered, and where that is full no more are taken,
-/// so that none is taken twice.
+/// Costs of what is hostile: an address that is no unit's is looked up and forgotten, without any answer.
+/// What comes from a unit's address has a rate of its own before anything is computed, and no PDU is parsed
+/// before its digest or community was right. Memory is a fixed part a unit, and 2 KB for one that sends much:
+/// which of its notifications were taken within the window is remembered, and where that is full no more are
+/// taken, so that none is taken twice.
 ///
 /// With a community there is neither digest nor window: its word is that of anyone who can forge an address.
 class NotificationReceiver {
  public:
   using Time = std::chrono::milliseconds;
 
-  /// This engine: its id, which stays, and its boots, which count up (RFC 3414 2.2). Its time counts from `began`.
+  /// This engine: its id, which stays, and its boots, which count up (RFC 3414 2.2). Its time counts from
+  /// `began`.
   struct Own {
     std::string engine_id;
     std::uint32_t boots = 0;
@@ -76,7 +78,7 @@ class NotificationReceiver {
     std::optional<std::size_t> sender;         ///< which of the senders, where that is known
     std::optional<Notification> notification;  ///< what is new
     std::uint64_t print = 0;                   ///< for forget()
-    std::string report;    ///< to be sent back at once: a Report, which grants nothing
+    std::string report;                        ///< to be sent back at once: a Report, which grants nothing
     std::string response;  ///< acknowledges an inform: to be sent once all that was taken before is on disk
   };
 
@@ -127,7 +129,8 @@ class NotificationReceiver {
   Taken take_community(std::string_view datagram, const Candidates& here, Time now);
   Taken take_pdu(const Proven& proven, Time now);
   /// Drops a message that names this engine; with a Report where its sender wants one.
-  Taken refuse(Dropped reason, const UsmMessage& message, const Candidates& here, const UsmKeys& keys, Time now);
+  Taken refuse(Dropped reason, const UsmMessage& message, const Candidates& here, const UsmKeys& keys,
+               Time now);
   std::string report(const UsmMessage& message, std::uint32_t counter, std::uint64_t count,
                      const UsmKeys& keys, Time now) const;
   std::optional<std::size_t> author(const Candidates& proven, std::string_view context_engine) const;

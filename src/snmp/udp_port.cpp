@@ -27,7 +27,8 @@ std::string why_not(const Address& address, int port) {
   std::string text = "cannot listen on " + address.text + ": " + std::generic_category().message(why);
   if (why == EACCES && port <= last_privileged) {
     text +=
-        "; a port below 1024 takes the capability CAP_NET_BIND_SERVICE: grant it, or give another with --port "
+        "; a port below 1024 takes the capability CAP_NET_BIND_SERVICE: grant it, or give another with "
+        "--port "
         "and set notify-port to it";
   } else if (why == EADDRINUSE) {
     text += "; another program has this port: end it, or give another with --port";

@@ -16,8 +16,9 @@
 
 namespace vergeset::snmp {
 
-/// A port that anyone may send datagrams to. Reads them 32 at a time, at most so many a turn of the loop, so that
-/// a flood keeps nothing else from its turn; of each at most 16 KB. What the system had no room for is counted.
+/// A port that anyone may send datagrams to. Reads them 32 at a time, at most so many a turn of the loop, so
+/// that a flood keeps nothing else from its turn; of each at most 16 KB. What the system had no room for is
+/// counted.
 class UdpPort {
  public:
   static constexpr std::size_t most_octets = 16384;
@@ -36,8 +37,8 @@ class UdpPort {
     Way way;
   };
 
-  /// Binds to the address. `came` is called for each datagram, `turn` after the last of a turn. A problem says
-  /// why it could not, and what to do.
+  /// Binds to the address. `came` is called for each datagram, `turn` after the last of a turn. A problem
+  /// says why it could not, and what to do.
   static Result<std::unique_ptr<UdpPort>> open(EventLoop& loop, const Address& address,
                                                std::function<void(UdpPort&, const Came&)> came,
                                                std::function<void()> turn);

@@ -114,8 +114,7 @@ u_int cipher_key_size(const UsmKeys& keys) {
   return static_cast<u_int>(keys.privacy == USM_CREATE_USER_PRIV_DES ? salt_size : keys.privacy_key.size);
 }
 
-std::string encrypted(const UsmKeys& keys, const UsmHead& head, std::string_view plain,
-                      std::string& salt) {
+std::string encrypted(const UsmKeys& keys, const UsmHead& head, std::string_view plain, std::string& salt) {
   salt.assign(salt_size, '\0');
   const std::uint64_t number = next_salt();
   put_number(as_octets(salt), number, salt_size);
@@ -267,17 +266,17 @@ std::string write_usm_message(const UsmHead& head, const UsmKeys& keys, std::str
   const std::string hidden = is_private ? encrypted(keys, head, scoped, salt) : std::string();
   if (scoped.size() > most_message_octets || (is_private && hidden.empty())) return {};
   const std::string data = is_private ? ber::tagged(ber::octet_string, hidden) : std::string(scoped);
-  const std::string digest(authentic ? static_cast<std::size_t>(std::max(sc_get_auth_maclen(keys.auth), 0)) : 0,
-                           '\0');
+  const std::string digest(
+      authentic ? static_cast<std::size_t>(std::max(sc_get_auth_maclen(keys.auth), 0)) : 0, '\0');
   // What stands behind the digest, so that its place can be counted from the end.
   const std::string behind = ber::tagged(ber::octet_string, salt);
-  const std::string security = ber::tagged(
-      ber::sequence, ber::tagged(ber::octet_string, head.engine_id) + ber::number(head.boots) +
-                         ber::number(head.time) + ber::tagged(ber::octet_string, head.user) +
-                         ber::tagged(ber::octet_string, digest) + behind);
-  const std::string global =
-      ber::number(head.id) + ber::number(static_cast<std::int64_t>(most_message_octets)) +
-      ber::tagged(ber::octet_string, {&flags, 1}) + ber::number(usm_model);
+  const std::string security =
+      ber::tagged(ber::sequence, ber::tagged(ber::octet_string, head.engine_id) + ber::number(head.boots) +
+                                     ber::number(head.time) + ber::tagged(ber::octet_string, head.user) +
+                                     ber::tagged(ber::octet_string, digest) + behind);
+  const std::string global = ber::number(head.id) +
+                             ber::number(static_cast<std::int64_t>(most_message_octets)) +
+                             ber::tagged(ber::octet_string, {&flags, 1}) + ber::number(usm_model);
   const std::string body = ber::number(SNMP_VERSION_3) + ber::tagged(ber::sequence, global) +
                            ber::tagged(ber::octet_string, security) + data;
   if (body.size() > most_message_octets - 4) return {};

@@ -7,9 +7,10 @@
 
 #include "snmp/principal.h"
 
-/// Messages of SNMPv3 with the user-based security model (RFC 3412 6, RFC 3414 2.4), read and written here and
-/// not by the library: its tables of users and engines are of the process and only grow, and whoever receives
-/// has to look at what a stranger sent before any key is at hand. The hashes and ciphers are the library's.
+/// Messages of SNMPv3 with the user-based security model (RFC 3412 6, RFC 3414 2.4), read and written here
+/// and not by the library: its tables of users and engines are of the process and only grow, and whoever
+/// receives has to look at what a stranger sent before any key is at hand. The hashes and ciphers are the
+/// library's.
 namespace vergeset::snmp {
 
 struct UsmMessage {
@@ -22,7 +23,8 @@ struct UsmMessage {
   std::string_view user{};
   std::string_view digest{};  ///< msgAuthenticationParameters
   std::string_view salt{};    ///< msgPrivacyParameters
-  std::string_view data{};    ///< with privacy the octets of encryptedPDU, otherwise the scoped PDU with its head
+  std::string_view
+      data{};  ///< with privacy the octets of encryptedPDU, otherwise the scoped PDU with its head
   std::string_view whole{};
 };
 

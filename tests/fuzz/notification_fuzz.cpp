@@ -1,8 +1,9 @@
-// Datagrams that anyone may send to whoever listens for notifications: what is taken, what goes back, and that
-// nothing is taken twice. The first octet chooses whose address they come from; a community and a user without
-// keys let the fuzzer get behind what a digest guards.
+// Datagrams that anyone may send to whoever listens for notifications: what is taken, what goes back, and
+// that nothing is taken twice. The first octet chooses whose address they come from; a community and a user
+// without keys let the fuzzer get behind what a digest guards.
 //
-// About: src/snmp/notification_receiver.cpp src/snmp/notification.cpp src/snmp/usm_message.cpp src/snmp/ber.cpp
+// About: src/snmp/notification_receiver.cpp src/snmp/notification.cpp src/snmp/usm_message.cpp
+// src/snmp/ber.cpp
 
 #include "fuzz/fuzz.h"
 #include "smi/value.h"
@@ -57,7 +58,8 @@ FUZZ_TARGET(notification) {
   const auto taken = here.take(input, address(number), false, now);
   must_be_bounded(taken, input.size());
   if (taken.dropped) {
-    fuzz::must(here.dropped(*taken.dropped) == 1, "what was dropped is counted", snmp::dropped_name(*taken.dropped));
+    fuzz::must(here.dropped(*taken.dropped) == 1, "what was dropped is counted",
+               snmp::dropped_name(*taken.dropped));
     fuzz::must(!taken.notification, "what was dropped says nothing");
   }
   if (number == 4) {

@@ -55,8 +55,7 @@ TEST_CASE("a notification is a line of its unit's log, an inform on stable stora
   CHECK(log.add("LK-104", trap("coldStart"), Time(0)) == Took::written);
   CHECK(disk.files[path].empty());
   log.flush();
-  CHECK(disk.files[path] ==
-        "2026-11-26T02:00:00.000Z  listen       notification coldStart (trap)\n");
+  CHECK(disk.files[path] == "2026-11-26T02:00:00.000Z  listen       notification coldStart (trap)\n");
   CHECK(disk.synced == 0);
   CHECK(log.add("LK-104", inform("linkUp"), Time(0)) == Took::written);
   log.flush();
@@ -73,7 +72,8 @@ TEST_CASE("what is said again within a minute is counted and told at its end") {
   log.flush();
   CHECK(lines_of(disk.files[path]) == 2);
   std::string told;
-  log.close_minutes(seconds(61), false, [&](const std::string& unit, const std::string& text) { told = unit + " " + text; });
+  log.close_minutes(seconds(61), false,
+                    [&](const std::string& unit, const std::string& text) { told = unit + " " + text; });
   log.flush();
   CHECK(told == "LK-104 notifications in the last minute: 37 more linkDown");
   CHECK_THAT(disk.files[path], Catch::Contains("37 more linkDown"));
@@ -147,10 +147,11 @@ TEST_CASE("our own engine keeps its id and counts its starts, the new one on dis
   CHECK_THROWS_AS(start_own_engine(disk, drawn), DiskError);
 }
 
-TEST_CASE("a record of our engine that cannot be read, or has counted to its end, is told and left as it is") {
-  for (const std::string text : {"", "{", "[]", "{\"engine\":\"80\",\"boots\":3}", "{\"engine\":\"8001020304\"}",
-                                 "{\"engine\":\"8001020304\",\"boots\":-1}",
-                                 "{\"engine\":\"8001020304\",\"boots\":2147483646}"}) {
+TEST_CASE(
+    "a record of our engine that cannot be read, or has counted to its end, is told and left as it is") {
+  for (const std::string text :
+       {"", "{", "[]", "{\"engine\":\"80\",\"boots\":3}", "{\"engine\":\"8001020304\"}",
+        "{\"engine\":\"8001020304\",\"boots\":-1}", "{\"engine\":\"8001020304\",\"boots\":2147483646}"}) {
     INFO(text);
     MemoryDisk disk;
     disk.files["listen/engine.json"] = text;

@@ -41,7 +41,8 @@ TEST_CASE("the standard notifications and their variables are told in words on e
         "notification coldStart; started anew; its settings may be others (inform)");
 }
 
-TEST_CASE("a variable that is an object of the model has its name and words, and what has no name its identifier") {
+TEST_CASE(
+    "a variable that is an object of the model has its name and words, and what has no name its identifier") {
   // tests/facts: rsuMode is 1.3.6.1.4.1.1206.4.2.18.16.2, operate(3), and 1.0.15628.4.1.99, operate(4)
   const smi::Oid own{1, 3, 6, 1, 4, 1, 99999, 1, 0, 7};
   const Notification mode{Notification::Kind::trap,
@@ -49,12 +50,13 @@ TEST_CASE("a variable that is an object of the model has its name and words, and
                           0,
                           {{smi::Oid{1, 3, 6, 1, 4, 1, 1206, 4, 2, 18, 16, 2, 0}, smi::Value::integer(3)}}};
   CHECK(line_of("ntcip1218-v01", mode) == "notification 1.3.6.1.4.1.99999.1.0.7: rsuMode.0 = operate (trap)");
-  const Notification other{Notification::Kind::trap,
-                           own,
-                           0,
-                           {{smi::Oid{1, 0, 15628, 4, 1, 99, 0}, smi::Value::integer(4)},
-                            {smi::Oid{1, 3, 6, 1, 4, 1, 99999, 2, 0}, smi::Value::of_octets("door open")},
-                            {smi::Oid{1, 3, 6, 1, 4, 1, 99999, 3, 0}, smi::Value::of_octets(std::string("\x00\xff", 2))}}};
+  const Notification other{
+      Notification::Kind::trap,
+      own,
+      0,
+      {{smi::Oid{1, 0, 15628, 4, 1, 99, 0}, smi::Value::integer(4)},
+       {smi::Oid{1, 3, 6, 1, 4, 1, 99999, 2, 0}, smi::Value::of_octets("door open")},
+       {smi::Oid{1, 3, 6, 1, 4, 1, 99999, 3, 0}, smi::Value::of_octets(std::string("\x00\xff", 2))}}};
   CHECK(line_of("rsu-4.1", other) ==
         "notification 1.3.6.1.4.1.99999.1.0.7: rsuMode.0 = operate, 1.3.6.1.4.1.99999.2.0 = \"door open\", "
         "1.3.6.1.4.1.99999.3.0 = 00ff (trap)");
@@ -81,12 +83,13 @@ TEST_CASE("whatever a unit sends, the line is inert and can be read to its end")
 }
 
 TEST_CASE("neither a community nor a key change that a notification brings is shown") {
-  const Notification secret{
-      Notification::Kind::trap,
-      link_down,
-      0,
-      {{smi::Oid{1, 3, 6, 1, 6, 3, 18, 1, 4, 0}, smi::Value::of_octets("of-oak")},  // snmpTrapCommunity, RFC 3584
-       {smi::Oid{1, 3, 6, 1, 6, 3, 15, 1, 2, 2, 1, 6, 1, 1, 1, 1}, smi::Value::of_octets("of-oak")}}};  // RFC 3414
+  const Notification secret{Notification::Kind::trap,
+                            link_down,
+                            0,
+                            {{smi::Oid{1, 3, 6, 1, 6, 3, 18, 1, 4, 0},
+                              smi::Value::of_octets("of-oak")},  // snmpTrapCommunity, RFC 3584
+                             {smi::Oid{1, 3, 6, 1, 6, 3, 15, 1, 2, 2, 1, 6, 1, 1, 1, 1},
+                              smi::Value::of_octets("of-oak")}}};  // RFC 3414
   CHECK_THAT(line_of("rsu-4.1", secret), !Catch::Contains("of-oak") && Catch::Contains("(not shown)"));
   const std::string json = report::dump_line(report::notification_json(model_of("rsu-4.1"), secret));
   CHECK_THAT(json, !Catch::Contains("of-oak") && !Catch::Contains("6f662d6f616b"));

@@ -15,11 +15,11 @@ void check_fault(const std::string& marked, const std::string& words) {
 }  // namespace
 
 TEST_CASE("a model names what its units say unasked, and the variables that only these bring") {
-  const Loaded loaded({{"m.yaml", small_table +
-                                      "notifications:\n"
-                                      "  doorOpen:\n    oid: 0.5\n    about: the cabinet was opened\n"
-                                      "    objects:\n      door: {oid: 9.1, syntax: \"INTEGER { front(1) }\"}\n"
-                                      "  lampOut: {absolute: 1.3.6.1.4.1.99999.1}\n"}});
+  const Loaded loaded(
+      {{"m.yaml", small_table + "notifications:\n"
+                                "  doorOpen:\n    oid: 0.5\n    about: the cabinet was opened\n"
+                                "    objects:\n      door: {oid: 9.1, syntax: \"INTEGER { front(1) }\"}\n"
+                                "  lampOut: {absolute: 1.3.6.1.4.1.99999.1}\n"}});
   REQUIRE(loaded.report().empty());
   const Model& model = *loaded.schema.model("m");
   const auto open = model.notifications.find(*smi::Oid::parse(model.root.str() + ".0.5"));
@@ -38,7 +38,8 @@ TEST_CASE("both standards have the notifications of RFC 3418") {
   const Schema schema = load_schema(SOURCE_DIR "/schemas", "", faults);
   REQUIRE_FALSE(faults.any());
   // RFC 3418 snmpTraps: 1.3.6.1.6.3.1.1.5
-  const std::vector<std::string> names{"coldStart", "warmStart", "linkDown", "linkUp", "authenticationFailure"};
+  const std::vector<std::string> names{"coldStart", "warmStart", "linkDown", "linkUp",
+                                       "authenticationFailure"};
   for (const auto& [name, model] : schema.models) {
     INFO(name);
     for (std::uint32_t i = 0; i < names.size(); ++i) {

@@ -9,7 +9,8 @@ const smi::Oid cold_start{1, 3, 6, 1, 6, 3, 1, 1, 5, 1};  // RFC 3418
 
 }  // namespace
 
-TEST_CASE("a trap of a known engine is taken with each protocol, and its sender is the authoritative engine") {
+TEST_CASE(
+    "a trap of a known engine is taken with each protocol, and its sender is the authoritative engine") {
   // Names as in fleet.yaml; RFC 3414, RFC 3826, RFC 7860.
   for (const std::string auth : {"MD5", "SHA-1", "SHA-224", "SHA-256", "SHA-384", "SHA-512"}) {
     for (const std::string privacy : {"none", "DES", "AES-128", "AES-192", "AES-256"}) {
@@ -51,15 +52,18 @@ TEST_CASE("each thing that is wrong with a trap has its own count, and none is a
   const std::vector<Wrong> wrongs{
       {"an engine that nobody has", Dropped::unknown_engine, [](Made& made) { made.engine += "x"; }},
       {"the engine of another unit", Dropped::unknown_engine, [](Made& made) { made.engine = engine_117; }},
-      {"a user that it has not (RFC 3414 3.2 4)", Dropped::unknown_user, [](Made& made) { made.user_name = "root"; }},
+      {"a user that it has not (RFC 3414 3.2 4)", Dropped::unknown_user,
+       [](Made& made) { made.user_name = "root"; }},
       {"less secure than its credential", Dropped::wrong_level,
        [](Made& made) { made.level = SNMP_SEC_LEVEL_AUTHNOPRIV; }},
       {"not secured at all", Dropped::wrong_level, [](Made& made) { made.level = SNMP_SEC_LEVEL_NOAUTH; }},
       {"another key (RFC 3414 3.2 6)", Dropped::wrong_digest,
        [](Made& made) { made.as = user("vergeset", "SHA-256", "AES-128", "of birch and beech"); }},
       {"a GET", Dropped::other_pdu, [](Made& made) { made.body = pdu(get_pdu, 1); }},
-      {"an inform under its own engine", Dropped::other_pdu, [](Made& made) { made.body = pdu(inform_pdu, 1); }},
-      {"a PDU that is none", Dropped::malformed, [](Made& made) { made.body = ber::tagged(trap_pdu, "none"); }},
+      {"an inform under its own engine", Dropped::other_pdu,
+       [](Made& made) { made.body = pdu(inform_pdu, 1); }},
+      {"a PDU that is none", Dropped::malformed,
+       [](Made& made) { made.body = ber::tagged(trap_pdu, "none"); }},
   };
   for (const Wrong& wrong : wrongs) {
     INFO(wrong.about);
@@ -151,14 +155,16 @@ TEST_CASE("an engine that was not known is, as soon as the records know it") {
   CHECK(desk.take(Made().octets()).dropped == Dropped::unknown_engine);
 }
 
-TEST_CASE("a flood from a unit's address is cut off before any key is used, and the unit is heard again after it") {
+TEST_CASE(
+    "a flood from a unit's address is cut off before any key is used, and the unit is heard again after it") {
   Desk desk;
   const std::string garbage(400, 'x');
   std::size_t looked_at = 0;
   for (int i = 0; i < 100000; ++i) looked_at += desk.take(garbage).dropped == Dropped::malformed ? 1 : 0;
   CHECK(looked_at <= 200);
   CHECK(desk.receiver.dropped(Dropped::over_rate) == 100000 - looked_at);
-  CHECK(desk.take(pdu(trap_pdu, 1), address_117).dropped == Dropped::malformed);  // others have their own rate
+  CHECK(desk.take(pdu(trap_pdu, 1), address_117).dropped ==
+        Dropped::malformed);  // others have their own rate
   desk.now += std::chrono::seconds(1);
   CHECK(desk.take(Made().octets()).notification);
 }
@@ -188,7 +194,8 @@ TEST_CASE("a sender of informs discovers us and our clock by Reports") {
   probe.level = SNMP_SEC_LEVEL_NOAUTH;
   probe.user_name = "";
   probe.reportable = true;
-  probe.body = ber::tagged(get_pdu, ber::number(9) + ber::number(0) + ber::number(0) + ber::tagged(ber::sequence, ""));
+  probe.body =
+      ber::tagged(get_pdu, ber::number(9) + ber::number(0) + ber::number(0) + ber::tagged(ber::sequence, ""));
   const auto asked = desk.take(probe.octets());
   CHECK_FALSE(asked.dropped);
   const Back back = read_back(asked.report);
@@ -247,7 +254,8 @@ TEST_CASE("an inform is taken once and answered each time, with the variables th
   CHECK(desk.take(made.octets()).notification);
 }
 
-TEST_CASE("an inform outside our own time window, or with another key, is answered by a Report and not taken") {
+TEST_CASE(
+    "an inform outside our own time window, or with another key, is answered by a Report and not taken") {
   struct Wrong {
     Dropped reason;
     std::function<void(Made&)> make;
@@ -323,9 +331,10 @@ TEST_CASE("by community a trap and an inform of SNMPv2c are taken, with another 
 TEST_CASE("a trap of SNMPv1 becomes what RFC 3584 makes of it, without its community") {
   const auto first = [](int generic, int specific) {
     std::string agent = ber::tagged(0x40, std::string("\x0a\x4d\x01\x09", 4));
-    return plain(0, "of larch",
-                 ber::tagged(0xa4, object_id({0x2b, 6, 1, 4, 1, 0x89, 0x36, 4}) + agent + ber::number(generic) +
-                                       ber::number(specific) + ticks(4200) + ber::tagged(ber::sequence, "")));
+    return plain(
+        0, "of larch",
+        ber::tagged(0xa4, object_id({0x2b, 6, 1, 4, 1, 0x89, 0x36, 4}) + agent + ber::number(generic) +
+                              ber::number(specific) + ticks(4200) + ber::tagged(ber::sequence, "")));
   };
   Desk desk;
   const auto link = desk.take(first(2, 0), address_9);
@@ -335,7 +344,8 @@ TEST_CASE("a trap of SNMPv1 becomes what RFC 3584 makes of it, without its commu
   CHECK(link.notification->kind == Notification::Kind::first_trap);
   REQUIRE(link.notification->varbinds.size() == 2);
   CHECK(link.notification->varbinds[0].oid == smi::Oid{1, 3, 6, 1, 6, 3, 18, 1, 3, 0});  // snmpTrapAddress
-  CHECK(link.notification->varbinds[1].oid == smi::Oid{1, 3, 6, 1, 6, 3, 1, 1, 4, 3, 0});  // snmpTrapEnterprise
+  CHECK(link.notification->varbinds[1].oid ==
+        smi::Oid{1, 3, 6, 1, 6, 3, 1, 1, 4, 3, 0});  // snmpTrapEnterprise
   const auto own = desk.take(first(6, 17), address_9);
   REQUIRE(own.notification);
   CHECK(own.notification->id == smi::Oid{1, 3, 6, 1, 4, 1, 1206, 4, 0, 17});  // enterprise.0.specific
@@ -346,8 +356,9 @@ TEST_CASE("a notification that does not begin with its time and its name is none
   // RFC 3416 4.2.6
   Desk desk;
   const std::string turned = ber::tagged(
-      trap_pdu, ber::number(1) + ber::number(0) + ber::number(0) +
-                    ber::tagged(ber::sequence, varbind(trap_oid, standard_trap(1)) + varbind(up_time, ticks(1))));
+      trap_pdu,
+      ber::number(1) + ber::number(0) + ber::number(0) +
+          ber::tagged(ber::sequence, varbind(trap_oid, standard_trap(1)) + varbind(up_time, ticks(1))));
   CHECK(desk.take(plain(1, "of larch", turned), address_9).dropped == Dropped::other_pdu);
 }
 
