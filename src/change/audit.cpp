@@ -10,6 +10,7 @@
 #include "change/message_revisions.h"
 #include "change/survey.h"
 #include "change/swaps.h"
+#include "checks/certificates.h"
 #include "checks/counted.h"
 #include "checks/position.h"
 #include "records/unit_log.h"
@@ -74,6 +75,7 @@ void judge(const fleet::Fleet& fleet, const fleet::Unit& unit, const records::Co
   const checks::AsRead read = as_read(*unit.model, out.found);
   out.counted = checks::count(read, fleet, unit, before);
   out.health = checks::health(fleet, unit, read, before, &out.counted);
+  out.ends = checks::certificate_ends(read);
   add_revision_findings(fleet, out.comparison, out.health);
   if (!out.comparison.agrees()) out.verdict = Verdict::drifted;
 }

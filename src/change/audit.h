@@ -7,6 +7,7 @@
 
 #include "change/settle.h"
 #include "records/counted.h"
+#include "records/expiry.h"
 #include "records/factory_tries.h"
 
 namespace vergeset::change {
@@ -23,6 +24,7 @@ struct Audited {
   Comparison comparison;
   std::vector<checks::Finding> health;
   records::FoundAt position;
+  std::vector<records::Expiry> ends;
   records::Counted counted;  ///< for the next audit; of a unit that gave no answer what was counted before
   AsFound found;             ///< of an audit only when: the rest has been judged
   snmp::Traffic traffic;

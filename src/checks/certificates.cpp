@@ -16,11 +16,20 @@ constexpr std::int64_t enrolled = 3;
 // NTCIP 1218, rsuSecAppCertState and rsuSecAppCertExpiration, which counts hours up to 254.
 constexpr std::int64_t state_valid = 2;
 constexpr std::int64_t state_future = 4;
+constexpr std::int64_t hours_most = 254;
 constexpr std::int64_t hours_expired = 255;
+constexpr std::int64_t hour_ms = 3600000;
 
 /// "5 days", and hours where they are few.
 std::string left_text(double hours) {
   return hours < 48 ? fmt::format("{:.0f} h", hours) : fmt::format("{:.0f} days", hours / 24);
+}
+
+/// Milliseconds since 1970.
+std::optional<std::int64_t> enrolment_end(const AsRead& read) {
+  const smi::Value* value = read.value("rsuSecEnrollCertExpiration");
+  const auto end = value == nullptr ? std::nullopt : smi::instant_of(value->octets);
+  return end ? std::optional(*end * 100) : std::nullopt;
 }
 
 void judge_enrolment(const AsRead& read, const fleet::Limits& limits, Findings& findings) {
@@ -30,10 +39,9 @@ void judge_enrolment(const AsRead& read, const fleet::Limits& limits, Findings& 
                  {}, read.model.title + " rsuSecEnrollCertStatus");
     return;
   }
-  const smi::Value* value = read.value("rsuSecEnrollCertExpiration");
-  const auto end = value == nullptr ? std::nullopt : smi::instant_of(value->octets);
+  const auto end = enrolment_end(read);
   if (!end) return;
-  const double hours = static_cast<double>(*end * 100 - read.now) / 3600000;
+  const double hours = static_cast<double>(*end - read.now) / hour_ms;
   const std::string when = read.words("rsuSecEnrollCertExpiration");
   if (hours <= 0) {
     findings.add("certificate-over", fmt::format("its enrolment certificate ended {}", when));
@@ -93,6 +101,21 @@ void judge_certificates(const AsRead& read, const fleet::Limits& limits, Finding
                       limits.certificate_left_h));
     }
   }
+}
+
+std::vector<records::Expiry> certificate_ends(const AsRead& read) {
+  std::vector<records::Expiry> ends;
+  const auto enrolment = enrolment_end(read);
+  if (read.number("rsuSecEnrollCertStatus") == enrolled && enrolment && *enrolment > read.now)
+    ends.push_back({"enrolment certificate", *enrolment});
+  const schema::Table* table = read.model.table("rsuSecAppCertTable");
+  if (table == nullptr) return ends;
+  for (const auto& [psid, stock] : stock_of(read, *table)) {
+    if (stock.longest < 0) continue;
+    ends.push_back({"application certificate for " + stock.words, read.now + stock.longest * hour_ms,
+                    stock.longest >= hours_most, true});
+  }
+  return ends;
 }
 
 }  // namespace vergeset::checks

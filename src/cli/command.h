@@ -52,6 +52,7 @@ Command recover_command();
 Command audit_command();
 Command gather_command();
 Command listen_command();
+Command report_command();
 Command log_command();
 Command changes_command();
 Command commission_command();

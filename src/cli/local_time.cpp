@@ -9,12 +9,28 @@
 
 namespace vergeset::cli {
 
-LocalTime local_time(std::int64_t milliseconds, const std::string& timezone) {
+namespace {
+
+std::tm clocks_at(std::int64_t milliseconds, const std::string& timezone) {
   setenv("TZ", timezone.c_str(), 1);
   tzset();
   const auto seconds = static_cast<std::time_t>(milliseconds / 1000);
   std::tm parts{};
   localtime_r(&seconds, &parts);
+  return parts;
+}
+
+}  // namespace
+
+std::int64_t night_of(std::int64_t milliseconds, const std::string& timezone) {
+  using namespace std::chrono;
+  const std::tm parts = clocks_at(milliseconds, timezone);
+  const sys_days day = year(parts.tm_year + 1900) / (parts.tm_mon + 1) / parts.tm_mday;
+  return day.time_since_epoch().count() + (parts.tm_hour >= 12 ? 1 : 0);
+}
+
+LocalTime local_time(std::int64_t milliseconds, const std::string& timezone) {
+  const std::tm parts = clocks_at(milliseconds, timezone);
   return {parts.tm_wday, parts.tm_hour * 60 + parts.tm_min};
 }
 

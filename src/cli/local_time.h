@@ -18,6 +18,10 @@ struct LocalTime {
 /// it asks for local time.
 LocalTime local_time(std::int64_t milliseconds, const std::string& timezone);
 
+/// The night that a time lies in (report/standing.h): from noon to noon on the clocks of the zone, named by
+/// the day of its morning and counted in days since 1970-01-01.
+std::int64_t night_of(std::int64_t milliseconds, const std::string& timezone);
+
 /// Empty where the fleet's maintenance window is open, otherwise why nothing may be changed now.
 std::string closed_window(const fleet::Fleet& fleet, std::int64_t milliseconds);
 

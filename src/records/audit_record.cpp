@@ -118,6 +118,12 @@ Json json_of(const AuditedUnit& unit) {
   put(out, "health", unit.health, [](const AuditedFinding& one) { return json_of(one); });
   if (unit.position != FoundAt{}) out["position"] = json_of(unit.position);
   if (unit.counted.taken != 0) out["counted"] = json_of(unit.counted);
+  put(out, "ends", unit.ends, [](const Expiry& one) {
+    Json end{{"what", one.what}, {"at", stamp(one.at)}};
+    put(end, "or_later", one.or_later);
+    put(end, "renewed", one.renewed);
+    return end;
+  });
   put(out, "factory", unit.doors, [](const FactoryTry& one) {
     return Json{{"name", one.name}, {"result", result_name(one.result)}, {"at", one.at}};
   });
@@ -254,6 +260,11 @@ Counted counted_from(const Json& json) {
   return counted;
 }
 
+Expiry expiry_from(const Json& json) {
+  return {json.at("what"), milliseconds_from(json.at("at")), json.value("or_later", false),
+          json.value("renewed", false)};
+}
+
 AuditedUnit unit_from(const Json& json) {
   AuditedUnit unit;
   unit.unit = json.at("unit");
@@ -267,6 +278,7 @@ AuditedUnit unit_from(const Json& json) {
   for (const Json& one : list_at(json, "factory")) unit.doors.push_back(door_from(one));
   if (json.contains("position")) unit.position = position_from(json.at("position"));
   if (json.contains("counted")) unit.counted = counted_from(json.at("counted"));
+  for (const Json& one : list_at(json, "ends")) unit.ends.push_back(expiry_from(one));
   return unit;
 }
 
@@ -320,6 +332,78 @@ void each_unit_line(std::string_view text, const Take& take) {
   }
 }
 
+constexpr std::string_view units_begin = "\n \"units\": [";
+
+Json parsed(std::string_view text) {
+  auto read = parse_json(text);
+  if (!read) throw std::runtime_error(read.problem());
+  return *std::move(read);
+}
+
+AuditHead head_of_record(const Json& json) {
+  if (const Json& found = json.at("audit"); found != version && found != 1)
+    throw std::runtime_error(
+        fmt::format("expected \"audit\": {}, found {}", version, smi::shown(line(found))));
+  return head_from(json);
+}
+
+/// Calls with each of the units of a list that AuditText wrote, a line each.
+template <class Take>
+void each_listed(std::string_view lines, const Take& take) {
+  std::size_t number = 0;
+  for (bool more = !lines.empty(); more;) {
+    const std::size_t begin = lines.find_first_not_of("\n ");
+    const std::size_t end = std::min(lines.find('\n', std::min(begin, lines.size())), lines.size());
+    std::string_view one = lines.substr(std::min(begin, end), end - std::min(begin, end));
+    lines.remove_prefix(end);
+    ++number;
+    more = one.ends_with(',');
+    if (more) one.remove_suffix(1);
+    const auto json = parse_json(one);
+    if (!json) throw std::runtime_error(fmt::format("unit {} of the list is no JSON", number));
+    take(*json);
+  }
+  if (lines.find_first_not_of("\n ") != std::string_view::npos)
+    throw std::runtime_error(fmt::format("no comma behind unit {} of the list", number));
+}
+
+/// Where the list of units begins, of a record as AuditText writes it; otherwise nothing.
+std::optional<std::size_t> units_at(const std::string& text) {
+  const std::size_t begin = text.find(units_begin);
+  const bool as_written = begin != std::string::npos && text.ends_with("]\n}\n");
+  return as_written ? std::optional(begin) : std::nullopt;
+}
+
+AuditHead head_before(const std::string& text, std::size_t units) {
+  return head_of_record(parsed(text.substr(0, units) + std::string(units_begin) + "]}"));
+}
+
+/// A record as AuditText writes it, line by line; whatever else has the same members is read whole.
+template <class Take>
+AuditHead read_members(const std::string& text, const Take& take) {
+  const auto begin = units_at(text);
+  if (!begin) {
+    const Json json = parsed(text);
+    AuditHead head = head_of_record(json);
+    for (const Json& unit : json.at("units")) take(unit);
+    return head;
+  }
+  AuditHead head = head_before(text, *begin);
+  std::string_view rest = std::string_view(text).substr(*begin + units_begin.size());
+  rest.remove_suffix(std::string_view("]\n}\n").size());
+  each_listed(rest, take);
+  return head;
+}
+
+template <class Take>
+Result<AuditHead> read_record(const std::string& text, const Take& take) {
+  try {
+    return read_members(text, take);
+  } catch (const std::exception& error) {
+    return Problem{fmt::format("no audit record: {}", error.what())};
+  }
+}
+
 /// "_2-of-4" of "2/4", nothing of what is no single part.
 std::string part_suffix(const std::string& part) {
   const auto slash = part.find('/');
@@ -352,20 +436,29 @@ std::string to_json(const AuditRecord& audit) {
   return text.under(audit.head);
 }
 
-Result<AuditRecord> audit_from_json(const std::string& text) {
+Result<AuditHead> read_audit_head(const std::string& text) {
+  const auto units = units_at(text);
+  if (!units) return read_record(text, [](const Json&) {});
   try {
-    const auto read = parse_json(text);
-    if (!read) return Problem{fmt::format("no audit record: {}", read.problem())};
-    const Json& json = *read;
-    if (const Json& found = json.at("audit"); found != version && found != 1) {
-      return Problem{fmt::format("expected \"audit\": {}, found {}", version, smi::shown(line(found)))};
-    }
-    AuditRecord audit{head_from(json), {}};
-    for (const Json& unit : json.at("units")) audit.units.push_back(unit_from(unit));
-    return audit;
+    return head_before(text, *units);
   } catch (const std::exception& error) {
     return Problem{fmt::format("no audit record: {}", error.what())};
   }
+}
+
+Result<AuditHead> read_audit(const std::string& text, const std::function<void(const AuditLine&)>& take) {
+  return read_record(text, [&](const Json& unit) {
+    take({unit.at("unit").get<std::string>(), unit.at("verdict").get<std::string>(),
+          [&] { return unit_from(unit); }});
+  });
+}
+
+Result<AuditRecord> audit_from_json(const std::string& text) {
+  AuditRecord audit;
+  auto head = read_audit(text, [&](const AuditLine& unit) { audit.units.push_back(unit.whole()); });
+  if (!head) return Problem{head.problem()};
+  audit.head = *std::move(head);
+  return audit;
 }
 
 std::string keep_audit(Disk& disk, const AuditHead& head, const AuditText& text) {

@@ -1,6 +1,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <map>
 #include <optional>
 #include <set>
@@ -9,6 +10,7 @@
 
 #include "records/counted.h"
 #include "records/disk.h"
+#include "records/expiry.h"
 #include "records/factory_tries.h"
 #include "records/snapshot.h"
 
@@ -65,6 +67,7 @@ struct AuditedUnit {
   std::vector<FactoryTry> doors;  ///< what it had from the factory
   FoundAt position;
   Counted counted;
+  std::vector<Expiry> ends;  ///< what it has for a time only
   bool operator==(const AuditedUnit&) const = default;
 };
 
@@ -112,6 +115,20 @@ class AuditText {
 };
 
 std::string to_json(const AuditRecord& audit);
+
+/// All that a record says beside its units.
+Result<AuditHead> read_audit_head(const std::string& text);
+/// A unit as it stands in the text of a record: how it stood, and the rest where that is wanted.
+struct AuditLine {
+  std::string unit;
+  std::string verdict;
+  std::function<AuditedUnit()> whole;  ///< while the reading of this unit lasts
+};
+
+/// The same record unit by unit, so that months of audits of ten thousand units can be read on end: holds the
+/// text and one unit. `take` has been called for the units before the place where a record is damaged.
+Result<AuditHead> read_audit(const std::string& text, const std::function<void(const AuditLine&)>& take);
+
 /// Takes what this and earlier versions wrote.
 Result<AuditRecord> audit_from_json(const std::string& text);
 

@@ -68,6 +68,13 @@ Json result_json(const change::UnitResult& unit, const std::string& outcome) {
           {"health", findings_json(unit.health)}};
 }
 
+Json ends_json(const std::vector<records::Expiry>& ends) {
+  Json out = Json::array();
+  for (const records::Expiry& one : ends)
+    out.push_back({{"what", one.what}, {"at", records::stamp(one.at)}, {"or_later", one.or_later}, {"renewed", one.renewed}});
+  return out;
+}
+
 /// Null where it was not read.
 Json position_json(const records::FoundAt& at) {
   if (at == records::FoundAt{}) return nullptr;
@@ -141,6 +148,7 @@ Json audit_json(const std::vector<change::Audited>& units) {
                    {"remarks", remarks_json(unit.comparison.remarks)},
                    {"health", findings_json(unit.health)},
                    {"position", position_json(unit.position)},
+                   {"ends", ends_json(unit.ends)},
                    {"up_s", unit.counted.up ? Json(*unit.counted.up) : Json(nullptr)},
                    {"factory", factory_json(unit)}});
   }

@@ -89,6 +89,7 @@ class Rebuilding {
     out.doors = kept_.doors;
     out.position = kept_.position;
     out.counted = kept_.counted;
+    out.ends = kept_.ends;
     if (!problem_.empty()) return Problem{problem_};
     return out;
   }
@@ -185,6 +186,7 @@ records::AuditedUnit kept(const change::Audited& unit) {
   out.doors = unit.doors;
   out.position = unit.position;
   out.counted = unit.counted;
+  out.ends = unit.ends;
   return out;
 }
 

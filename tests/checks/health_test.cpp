@@ -1,6 +1,7 @@
 #include "checks/health.h"
 
 #include "bench.h"
+#include "checks/certificates.h"
 
 namespace {
 
@@ -144,6 +145,31 @@ TEST_CASE("application certificates are judged for each PSID: the best of it, an
   has(2, "notValid", "0");
   has(3, "valid", "255");
   CHECK(bench.texts() == Texts{"no valid application certificate for PSID 0x83: expired"});
+}
+
+TEST_CASE("when certificates end is known of those that are good now, the longest of each PSID") {
+  // NTCIP 1218 rsuSecAppCertExpiration counts hours from 0 to 254; 255 is expired.
+  Well bench;
+  const auto has = [&](std::uint32_t row, const char* psid, const char* state, const char* hours) {
+    bench.say_octets("rsuSecAppCertPsid", psid, row);
+    bench.say("rsuSecAppCertState", state, row);
+    bench.say("rsuSecAppCertExpiration", hours, row);
+  };
+  bench.say("rsuSecEnrollCertExpiration", "2026-12-05T02:00:00Z");
+  has(2, "\x80\x03", "valid", "20");
+  has(3, "\x80\x03", "valid", "30");
+  has(4, "\x80\x02", "valid", "254");
+  has(5, "\x80\x01", "valid", "255");
+  has(6, "\x80\x01", "future", "90");
+  const std::int64_t now = bench.read().now;
+  const std::int64_t hour = 3600000;
+  CHECK(
+      checks::certificate_ends(bench.read()) ==
+      std::vector<records::Expiry>{{"enrolment certificate", now + 10 * 24 * hour},
+                                   {"application certificate for PSID 0x82", now + 254 * hour, true, true},
+                                   {"application certificate for PSID 0x83", now + 30 * hour, false, true}});
+  bench.say("rsuSecEnrollCertStatus", "notEnrolled");
+  CHECK(checks::certificate_ends(bench.read()).size() == 2);
 }
 
 TEST_CASE("how much each rule matters is the fleet's to say") {

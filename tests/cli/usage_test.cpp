@@ -7,10 +7,10 @@ using namespace vergeset::tests;
 
 namespace {
 
-const std::vector<std::string> commands = {"new",     "import",   "draft", "model",   "check",      "units",
-                                           "where",   "message",  "reach", "survey",  "diff",       "apply",
-                                           "approve", "rollback", "rekey", "recover", "commission", "audit",
-                                           "gather",  "listen",   "log",   "changes"};
+const std::vector<std::string> commands = {"new",     "import",   "draft",  "model",   "check",      "units",
+                                           "where",   "message",  "reach",  "survey",  "diff",       "apply",
+                                           "approve", "rollback", "rekey",  "recover", "commission", "audit",
+                                           "gather",  "report",   "listen", "log",     "changes"};
 
 void fits_a_screen(const std::string& help) {
   std::istringstream lines(help);

@@ -4,6 +4,7 @@
 
 #include "catch.h"
 #include "records/clock.h"
+#include "records/journal.h"
 #include "records/survey_record.h"
 
 using namespace vergeset;
@@ -56,6 +57,8 @@ AuditedUnit drifted() {
   unit.obstacles = {"store-and-repeat: no free row"};
   unit.remarks = {{"not offered", "notify-port", "the unit does not offer rsuNotifyPort"}};
   unit.health = {{"satellites", "warning", "3 satellites", "common practice"}};
+  unit.ends = {{"enrolment certificate", 1796000000000},
+               {"application certificate for PSID 0x20", 1795100000000, true, true}};
   return unit;
 }
 
@@ -258,6 +261,43 @@ TEST_CASE("text that is no audit record is a problem that says so") {
   CHECK_FALSE(audit_from_json(whole.substr(0, whole.size() / 2)));
 }
 
+TEST_CASE("a record read unit by unit tells what the whole record tells") {
+  AuditRecord record{head(), {agreeing("LK-103"), drifted(), counted("LK-105")}};
+  std::vector<AuditedUnit> units;
+  std::vector<std::string> verdicts;
+  const auto one = read_audit(to_json(record), [&](const AuditLine& line) {
+    verdicts.push_back(line.unit + " " + line.verdict);
+    units.push_back(line.whole());
+  });
+  const auto other = read_audit_head(to_json(record));
+  REQUIRE(one);
+  REQUIRE(other);
+  CHECK(*one == record.head);
+  CHECK(*other == record.head);
+  CHECK(units == record.units);
+  CHECK(verdicts == std::vector<std::string>{"LK-103 agrees", "LK-104 drifted", "LK-105 agrees"});
+  // However its lines are broken.
+  const std::string one_line = records::Json::parse(to_json(record)).dump();
+  const auto again = audit_from_json(one_line);
+  REQUIRE(again);
+  CHECK(*again == record);
+}
+
+TEST_CASE(
+    "a list of units with a line that is torn, doubled or without its comma is a problem that says which") {
+  const std::string whole = to_json({head(), {agreeing("LK-103"), agreeing("LK-104"), agreeing("LK-105")}});
+  const auto without = [&](const std::string& octets, std::size_t nth) {
+    std::size_t at = whole.find("\"units\": [\n");
+    for (std::size_t i = 0; i <= nth; ++i) at = whole.find(octets, at + 1);
+    std::string text = whole;
+    text.erase(at, 1);
+    const auto read = audit_from_json(text);
+    return read ? "none" : read.problem();
+  };
+  CHECK_THAT(without("},\n", 1), Catch::Contains("unit 2 of the list is no JSON"));
+  CHECK_THAT(without(",\n", 0), Catch::Contains("no comma behind unit 1 of the list"));
+}
+
 TEST_CASE("a record of a later version, or whose times are none, is a problem that says so") {
   const auto with = [](const std::string& found, const std::string& instead) {
     std::string text = to_json(sample());
@@ -265,7 +305,7 @@ TEST_CASE("a record of a later version, or whose times are none, is a problem th
     const auto read = audit_from_json(text);
     return read ? "none" : read.problem();
   };
-  CHECK(with("\"audit\": 2", "\"audit\": 3") == "expected \"audit\": 2, found 3");
+  CHECK(with("\"audit\": 2", "\"audit\": 3") == "no audit record: expected \"audit\": 2, found 3");
   CHECK_THAT(with("2026-11-25T02:00:00.000Z", "../../../../tmp/owned"), Catch::Contains("begun: no time"));
   CHECK_THAT(with("2026-11-25T02:00:09.000Z", "2026-02-30T02:00:00.000Z"), Catch::Contains("ended: no time"));
 }
