@@ -206,7 +206,7 @@ void Listener::keep(snmp::NotificationReceiver::Taken& taken, Time now) {
   if (took == records::NotificationLog::Took::counted) return;
   report::Json event{{"event", "notification"}};
   if (wishes_.json) event["notification"] = report::notification_json(*unit.model, notification);
-  show(unit.name, words.line, std::move(event));
+  show(unit.name, words.line, event);
 }
 
 /// After the datagrams of one turn. An exception of the disk ends the command, with nothing acknowledged.
@@ -216,7 +216,7 @@ void Listener::turn() {
   answers_.clear();
 }
 
-void Listener::show(const std::string& unit, const std::string& what, report::Json event) {
+void Listener::show(const std::string& unit, const std::string& what, const report::Json& event) {
   const std::string at = records::stamp(live_.clock.now());
   if (!wishes_.json) return print(report::event_text(screen_, at, unit, what));
   report::Json document = report::document("listen");
@@ -297,8 +297,8 @@ snmp::Task<void> Listener::watch() {
     log_.flush();
     if (now - records_at >= records_at_most_every) {
       records_at = now;
-      ask_records(now);
       remember_clocks(now);
+      ask_records(now);
     }
     if (now - counts_at < counts_every) continue;
     counts_at = now;

@@ -67,7 +67,7 @@ class Listener {
   void ask_records(Time now);
   void remember_clocks(Time now);
   void learn(std::size_t sender, const records::Engines& engines, const records::KnownUnits& known, Time now);
-  void show(const std::string& unit, const std::string& what, report::Json event);
+  void show(const std::string& unit, const std::string& what, const report::Json& event);
   void audited(const change::Audited& unit);
   void kept(const std::string& record, std::size_t units);
   report::Heard heard() const;

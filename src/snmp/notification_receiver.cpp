@@ -331,7 +331,7 @@ void NotificationReceiver::learn(std::size_t sender, const Engine& engine, Time 
     by_engine_.emplace(engine.id, static_cast<std::uint32_t>(sender));
     state.clock_known = state.told = false;
   }
-  if (engine.boots == 0 || (state.clock_known && engine.boots < state.boots)) return;
+  if (engine.boots == 0) return;
   state.boots = engine.boots;
   state.latest = engine.time;
   state.stamped = now;

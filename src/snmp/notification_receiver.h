@@ -89,7 +89,8 @@ class NotificationReceiver {
   /// An inform was taken and is not kept: when it comes again it counts as new.
   void forget(std::size_t sender, std::uint64_t print);
 
-  /// What is known of a sender's engine from elsewhere, its time as of `now`.
+  /// What an exchange with a sender has told of its engine, its time as of `now`. It counts even where it is
+  /// less than what traps told: an agent that lost its boots would never be heard again.
   void learn(std::size_t sender, const Engine& engine, Time now);
   /// The engine as its traps told it, its time as of `now`; nothing where none did.
   std::optional<Engine> engine_of(std::size_t sender, Time now) const;

@@ -1,10 +1,11 @@
-#include <arpa/inet.h>
-#include <netinet/in.h>
-#include <sys/resource.h>
 #include <sys/socket.h>
+#include <sys/stat.h>
 
+#include <algorithm>
 #include <fstream>
+#include <functional>
 #include <iterator>
+#include <map>
 #include <nlohmann/json.hpp>
 
 #include "catch.h"
@@ -34,7 +35,8 @@ bool holds(const std::string& text, const std::string& words) {
 /// The command as a child, with what it printed in a file.
 class Listening {
  public:
-  explicit Listening(const std::string& fleet, const std::string& more = {}, const std::string& address = here)
+  explicit Listening(const std::string& fleet, const std::string& more = {},
+                     const std::string& address = here)
       : out_(fleet + "/listen-out"), port_(vergeset::tests::free_port(address)) {
     std::filesystem::remove(out_);
     child_ = ::fork();
@@ -110,23 +112,25 @@ class Street {
   std::string fleet() const { return folder_.path(); }
   std::string log(const std::string& unit) const { return text_of(path("records/units/" + unit + ".log")); }
   Ran vergeset(const std::string& words) const {
-    return served::run(std::string("NO_COLOR=1 ") + PROGRAM + " " + words + " --fleet '" + folder_.path() + "'");
+    return served::run(std::string("NO_COLOR=1 ") + PROGRAM + " " + words + " --fleet '" + folder_.path() +
+                       "'");
   }
 
  private:
   FleetFolder folder_;
 };
 
-const std::string keys = " -l authPriv -u vergeset -a SHA-256 -A 'of oak and ash' -x AES -X 'of elm and yew' ";
-const std::string cold_start = " '' 1.3.6.1.6.3.1.1.5.1";                              // RFC 3418
-const std::string link_down = " '' 1.3.6.1.6.3.1.1.5.3 1.3.6.1.2.1.2.2.1.1.3 i 3";     // ifIndex, RFC 2863
+const std::string keys =
+    " -l authPriv -u vergeset -a SHA-256 -A 'of oak and ash' -x AES -X 'of elm and yew' ";
+const std::string cold_start = " '' 1.3.6.1.6.3.1.1.5.1";                           // RFC 3418
+const std::string link_down = " '' 1.3.6.1.6.3.1.1.5.3 1.3.6.1.2.1.2.2.1.1.3 i 3";  // ifIndex, RFC 2863
 
 Ran trap(const std::string& from, const std::string& engine, const Listening& to, const std::string& what,
          const std::string& who = keys) {
   return served::run("snmptrap --clientaddr=" + from + " -v3 -e 0x" + engine + who + to.at() + what);
 }
-Ran inform(const std::string& from, const Listening& to, const std::string& what, const std::string& who = keys,
-           const std::string& patience = "-r 1 -t 2") {
+Ran inform(const std::string& from, const Listening& to, const std::string& what,
+           const std::string& who = keys, const std::string& patience = "-r 1 -t 2") {
   return served::run("snmpinform --clientaddr=" + from + " -v3 " + patience + who + to.at() + what);
 }
 
@@ -152,8 +156,8 @@ class Raw {
 /// What snmptrap sends, as someone on the way records it.
 std::string recorded(const std::string& engine, const std::string& more, const std::string& what) {
   vergeset::tests::UdpSocket way("127.122.2.8");
-  served::run("snmptrap --clientaddr=127.122.2.1 -v3 -e 0x" + engine + more + keys + "127.122.2.8:" +
-              std::to_string(way.port()) + what);
+  served::run("snmptrap --clientaddr=127.122.2.1 -v3 -e 0x" + engine + more + keys +
+              "127.122.2.8:" + std::to_string(way.port()) + what);
   std::array<char, 4096> octets{};
   const ssize_t size = ::recv(way.descriptor(), octets.data(), octets.size(), MSG_DONTWAIT);
   REQUIRE(size > 0);
@@ -198,15 +202,19 @@ TEST_CASE("units of both standards are heard, by trap and by inform, in words in
   Listening listening(fleet, "--audit --audit-after 1");
   REQUIRE(listening.says("for 2 units"));
   // rsuMode.0 of NTCIP 1218 (tests/facts), operate(3)
-  trap(served::address(1), engines["LK-101"], listening,
-       link_down + " 1.3.6.1.4.1.1206.4.2.18.16.2.0 i 3");
+  trap(served::address(1), engines["LK-101"], listening, link_down + " 1.3.6.1.4.1.1206.4.2.18.16.2.0 i 3");
   const Ran informed = inform(served::address(2), listening, cold_start);
   INFO(informed.text);
   CHECK(informed.status == 0);  // it was acknowledged
-  const auto log_of = [&](const std::string& unit) { return text_of(units.path("records/units/" + unit + ".log")); };
+  const auto log_of = [&](const std::string& unit) {
+    return text_of(units.path("records/units/" + unit + ".log"));
+  };
   CHECK(holds(log_of("LK-201"), "notification coldStart"));  // before the Response left
-  CHECK(Listening::within([&] { return holds(log_of("LK-101"), "ends ") && holds(log_of("LK-201"), "ends "); }));
-  CHECK(Listening::within([&] { return holds(listening.out(), "LK-101  audit: ") && holds(listening.out(), "LK-201  audit: "); }));
+  CHECK(Listening::within(
+      [&] { return holds(log_of("LK-101"), "ends ") && holds(log_of("LK-201"), "ends "); }));
+  CHECK(Listening::within([&] {
+    return holds(listening.out(), "LK-101  audit: ") && holds(listening.out(), "LK-201  audit: ");
+  }));
   CHECK(listening.stop() == 0);
   INFO(listening.out());
   CHECK(holds(listening.out(), "notifications      2 of 2 units"));
@@ -232,7 +240,8 @@ TEST_CASE("units of both standards are heard, by trap and by inform, in words in
   CHECK(kept == std::vector<std::string>{"LK-101", "LK-201"});
 }
 
-TEST_CASE("strangers, wrong keys, replays and a flood are counted and dropped, and units are heard all the same") {
+TEST_CASE(
+    "strangers, wrong keys, replays and a flood are counted and dropped, and units are heard all the same") {
   const Street street;
   Listening listening(street.fleet(), "--json");
   REQUIRE(listening.says("\"listening\""));
@@ -247,8 +256,9 @@ TEST_CASE("strangers, wrong keys, replays and a flood are counted and dropped, a
   trap("127.122.2.1", engine_1, listening, cold_start,
        " -l authNoPriv -u vergeset -a SHA-256 -A 'of oak and ash' ");
   served::run("snmptrap --clientaddr=127.122.2.1 -v2c -c public " + listening.at() + cold_start);
-  const Ran refused = inform("127.122.2.2", listening, cold_start,
-                             " -l authPriv -u root -a SHA-256 -A 'of oak and ash' -x AES -X 'of elm and yew' ");
+  const Ran refused =
+      inform("127.122.2.2", listening, cold_start,
+             " -l authPriv -u root -a SHA-256 -A 'of oak and ash' -x AES -X 'of elm and yew' ");
   CHECK(refused.status != 0);
   CHECK(holds(refused.text, "Unknown user name"));  // usmStatsUnknownUserNames
   const Ran unheard = inform("127.122.2.7", listening, cold_start, keys, "-r 0 -t 0.3");
@@ -342,6 +352,32 @@ TEST_CASE("a community is heard in SNMPv1 and SNMPv2c") {
   CHECK(holds(street.log("LK-101"), "coldStart"));
   CHECK(listening.stop() == 0);
   CHECK_FALSE(holds(street.log("LK-101") + listening.out(), "of-larch"));
+}
+
+TEST_CASE("a unit with keys of its own is heard by trap, and that its informs are not is told at the start") {
+  const Street street("{user: vergeset, keys: store}");
+  const std::string auth_key(64, 'a');
+  const std::string privacy_key(32, 'b');
+  std::filesystem::create_directories(street.path("keys"));
+  std::ofstream(street.path("keys/street.keys"))
+      << R"({"id":"00112233445566aa","is":"opens","unit":"LK-101","credential":"street","change":1,)"
+      << R"("user":"vergeset","engine":")" << engine_1 << R"(","auth":"SHA-256","auth_key":")" << auth_key
+      << R"(","privacy":"AES-128","privacy_key":")" << privacy_key << R"(","boots":1})"
+      << "\n";
+  ::chmod(street.path("keys/street.keys").c_str(), 0600);
+  Listening listening(street.fleet());
+  INFO(listening.out());
+  CHECK(holds(listening.out(), "1 unit (LK-101): keys of the key store are localized"));
+  CHECK(holds(listening.out(), "1 unit (LK-201): no keys are stored"));
+  // -3k and -3K take localized keys (snmpcmd(1)).
+  const std::string own =
+      " -l authPriv -u vergeset -a SHA-256 -3k 0x" + auth_key + " -x AES -3K 0x" + privacy_key + " ";
+  trap("127.122.2.1", engine_1, listening, link_down, own);
+  CHECK(Listening::within([&] { return holds(street.log("LK-101"), "linkDown"); }));
+  const Ran refused = inform("127.122.2.1", listening, cold_start, own);
+  CHECK(refused.status != 0);
+  CHECK(listening.stop() == 0);
+  CHECK(holds(listening.out(), "dropped, unknown user"));
 }
 
 TEST_CASE("what cannot be heard is told before anything is, and where nothing can be the command ends") {

@@ -145,6 +145,18 @@ TEST_CASE("what the records knew of an engine's clock counts from the first trap
   CHECK(engine->time == 610);
 }
 
+TEST_CASE("an engine that lost its boots is heard again once an exchange with it has told so") {
+  Desk desk;
+  REQUIRE(desk.take(Made().octets()).notification);
+  Made reset;
+  reset.boots = 1;
+  reset.time = 30;
+  reset.body = pdu(trap_pdu, 2);
+  CHECK(desk.take(reset.octets()).dropped == Dropped::outside_window);
+  desk.receiver.learn(0, {engine_104, 1, 25}, desk.now);
+  CHECK(desk.take(reset.octets()).notification);
+}
+
 TEST_CASE("an engine that was not known is, as soon as the records know it") {
   Desk desk;
   Made made;
