@@ -15,13 +15,13 @@ constexpr double lines_per_ms = 1.0 / 60000;
 constexpr std::chrono::milliseconds minute_long = std::chrono::minutes(1);
 constexpr std::size_t most_said = 16;  ///< different lines of a minute that are known again
 constexpr std::size_t most_name = 64;
-constexpr const char* purpose = "listen";
+constexpr const char* listen_purpose = "listen";
 
 }  // namespace
 
 void NotificationLog::put(const std::string& unit, std::string_view text, bool durable) {
   Waiting& waiting = waiting_[unit];
-  waiting.text += unit_log_line(clock_.now(), purpose, text);
+  waiting.text += unit_log_line(clock_.now(), listen_purpose, text);
   waiting.durable = waiting.durable || durable;
 }
 

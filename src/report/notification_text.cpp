@@ -17,7 +17,7 @@ constexpr std::size_t most_words = 120;
 constexpr std::size_t most_exact = 4096;
 
 /// Where one reads on: cut between letters of UTF-8.
-std::string shortened(std::string text, std::size_t most) {
+std::string cut_short(std::string text, std::size_t most) {
   if (text.size() <= most) return text;
   std::size_t end = most - 3;
   while (end > 0 && (static_cast<unsigned char>(text[end]) & 0xc0U) == 0x80U) --end;
@@ -31,12 +31,12 @@ bool is_secret(const smi::Oid& instance) {
 }
 
 /// A variable as the model knows it: one of its objects, or one that notifications bring.
-struct Named {
+struct NamedVariable {
   std::string name;
   const smi::Syntax* syntax = nullptr;
 };
 
-Named named(const schema::Model& model, const smi::Oid& instance) {
+NamedVariable variable_at(const schema::Model& model, const smi::Oid& instance) {
   if (const schema::Object* const object = model.object_at(instance))
     return {model.name_of(instance), &object->syntax};
   // The longest identifier that is this one or stands above it.
@@ -53,25 +53,26 @@ std::string name_of_id(const schema::Model& model, const smi::Oid& id) {
   return known == model.notifications.end() ? id.str() : known->second.name;
 }
 
-bool printable(const std::string& octets) {
+bool is_plain_ascii(const std::string& octets) {
   return !octets.empty() && std::all_of(octets.begin(), octets.end(), [](char one) {
     return static_cast<unsigned char>(one) >= 0x20 && static_cast<unsigned char>(one) < 0x7f;
   });
 }
 
-std::string words_of(const schema::Model& model, const Named& variable, const snmp::VarBind& bind) {
+std::string variable_words(const schema::Model& model, const NamedVariable& variable,
+                           const snmp::VarBind& bind) {
   if (is_secret(bind.oid)) return "(not shown)";
   if (variable.syntax != nullptr) return smi::to_text(*variable.syntax, bind.value);
   if (bind.value.type == smi::Type::object_id)
     return model.notifications.count(*bind.value.oid) > 0 ? name_of_id(model, *bind.value.oid)
                                                           : model.name_of(*bind.value.oid);
-  if (bind.value.type == smi::Type::octet_string && printable(bind.value.octets))
+  if (bind.value.type == smi::Type::octet_string && is_plain_ascii(bind.value.octets))
     return "\"" + bind.value.octets + "\"";
   return smi::exact_text(bind.value);
 }
 
-std::string told_words(const schema::Model& model, const Named& variable, const snmp::VarBind& bind) {
-  return smi::inert(shortened(words_of(model, variable, bind), most_words));
+std::string told_words(const schema::Model& model, const NamedVariable& variable, const snmp::VarBind& bind) {
+  return smi::inert(cut_short(variable_words(model, variable, bind), most_words));
 }
 
 }  // namespace
@@ -81,7 +82,7 @@ NotificationWords notification_words(const schema::Model& model, const snmp::Not
   words.name = smi::inert(name_of_id(model, notification.id));
   for (std::size_t i = 0; i < std::min(notification.varbinds.size(), most_told); ++i) {
     const snmp::VarBind& bind = notification.varbinds[i];
-    const Named variable = named(model, bind.oid);
+    const NamedVariable variable = variable_at(model, bind.oid);
     words.what += fmt::format("{}{} = {}", i == 0 ? "" : ", ", smi::inert(variable.name),
                               told_words(model, variable, bind));
   }
@@ -99,13 +100,13 @@ Json notification_json(const schema::Model& model, const snmp::Notification& not
   Json variables = Json::array();
   for (std::size_t i = 0; i < std::min(notification.varbinds.size(), most_told); ++i) {
     const snmp::VarBind& bind = notification.varbinds[i];
-    const Named variable = named(model, bind.oid);
+    const NamedVariable variable = variable_at(model, bind.oid);
     const bool shown = !is_secret(bind.oid);
     variables.push_back({{"object", variable.name},
                          {"oid", bind.oid.str()},
                          {"words", told_words(model, variable, bind)},
                          {"type", smi::type_name(bind.value.type)},
-                         {"value", shown ? shortened(smi::exact_text(bind.value), most_exact) : ""}});
+                         {"value", shown ? cut_short(smi::exact_text(bind.value), most_exact) : ""}});
   }
   const std::size_t left_out = notification.varbinds.size() - variables.size();
   return {{"name", name_of_id(model, notification.id)}, {"oid", notification.id.str()},

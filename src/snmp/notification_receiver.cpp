@@ -75,13 +75,13 @@ unsigned char tag_of(std::string_view value) {
 
 /// A Response has the request-id and the variable bindings of the inform (RFC 3416 4.2.7), so it is the same
 /// octets with another tag.
-std::string answered(std::string_view whole, std::string_view pdu) {
+std::string response_to(std::string_view whole, std::string_view pdu) {
   std::string response(whole);
   response[static_cast<std::size_t>(pdu.data() - whole.data())] = static_cast<char>(response_tag);
   return response;
 }
 
-std::int64_t seconds(NotificationReceiver::Time time) {
+std::int64_t whole_seconds(NotificationReceiver::Time time) {
   return time.count() / 1000;
 }
 
@@ -153,7 +153,7 @@ bool NotificationReceiver::in_window(State& state, const UsmMessage& message, Ti
   }
   state.told = true;
   if (state.boots == most_boots || message.boots < state.boots) return false;
-  const std::int64_t notion = state.latest + seconds(now - state.stamped);
+  const std::int64_t notion = state.latest + whole_seconds(now - state.stamped);
   return static_cast<std::int64_t>(message.time) >= notion - window_s;
 }
 
@@ -233,7 +233,7 @@ NotificationReceiver::Taken NotificationReceiver::take_inform(const UsmMessage& 
   Taken taken = take_pdu({*sender, scoped->pdu, scoped->whole, 2 * window_s + 1}, now);
   if (taken.dropped && *taken.dropped != Dropped::repeated) return taken;
   const UsmHead head{message.id, message.level, own_.engine_id, own_.boots, own_time(now), message.user};
-  taken.response = write_usm_message(head, keys, answered(scoped->whole, scoped->pdu));
+  taken.response = write_usm_message(head, keys, response_to(scoped->whole, scoped->pdu));
   return taken;
 }
 
@@ -258,13 +258,13 @@ NotificationReceiver::Taken NotificationReceiver::take_community(std::string_vie
   if (!fits) return drop(Dropped::other_pdu, proven.front());
   Taken taken = take_pdu({proven.front(), pdu, pdu, window_s + 1}, now);
   const bool known = !taken.dropped || *taken.dropped == Dropped::repeated;
-  if (known && tag == inform_tag) taken.response = answered(datagram, pdu);
+  if (known && tag == inform_tag) taken.response = response_to(datagram, pdu);
   return taken;
 }
 
 NotificationReceiver::Taken NotificationReceiver::take_pdu(const Proven& proven, Time now) {
   std::vector<Seen>& seen = states_[proven.sender].seen;
-  std::erase_if(seen, [&](const Seen& one) { return one.until_s <= seconds(now); });
+  std::erase_if(seen, [&](const Seen& one) { return one.until_s <= whole_seconds(now); });
   const std::uint64_t print = print_of(proven.print);
   const bool again =
       std::any_of(seen.begin(), seen.end(), [&](const Seen& one) { return one.print == print; });
@@ -274,7 +274,7 @@ NotificationReceiver::Taken NotificationReceiver::take_pdu(const Proven& proven,
   if (!pdu) return drop(Dropped::malformed, proven.sender);
   auto notification = read_notification(*pdu);
   if (!notification) return drop(Dropped::other_pdu, proven.sender);
-  seen.push_back({print, seconds(now) + proven.window_s});
+  seen.push_back({print, whole_seconds(now) + proven.window_s});
   Taken taken;
   taken.sender = proven.sender;
   taken.notification = *std::move(notification);
@@ -309,7 +309,7 @@ std::string NotificationReceiver::report(const UsmMessage& message, std::uint32_
 }
 
 std::uint32_t NotificationReceiver::own_time(Time now) const {
-  return static_cast<std::uint32_t>(std::clamp<std::int64_t>(seconds(now - own_.began), 0, most_boots));
+  return static_cast<std::uint32_t>(std::clamp<std::int64_t>(whole_seconds(now - own_.began), 0, most_boots));
 }
 
 /// RFC 3414 3.2 7a, of the authoritative engine.
@@ -342,7 +342,7 @@ std::optional<Engine> NotificationReceiver::engine_of(std::size_t sender, Time n
   const State& state = states_[sender];
   if (!state.told) return std::nullopt;
   return Engine{senders_[sender].engine_id, state.boots,
-                state.latest + static_cast<std::uint32_t>(seconds(now - state.stamped))};
+                state.latest + static_cast<std::uint32_t>(whole_seconds(now - state.stamped))};
 }
 
 }  // namespace vergeset::snmp

@@ -40,7 +40,7 @@ bool is_positive(std::int64_t number) {
   return number >= 0 && number <= greatest;
 }
 
-std::optional<int> level_of(unsigned char flags) {
+std::optional<int> level_of_flags(unsigned char flags) {
   const bool authentic = (flags & auth_flag) != 0;
   if ((flags & privacy_flag) == 0) return authentic ? SNMP_SEC_LEVEL_AUTHNOPRIV : SNMP_SEC_LEVEL_NOAUTH;
   return authentic ? std::optional<int>(SNMP_SEC_LEVEL_AUTHPRIV) : std::nullopt;
@@ -55,7 +55,7 @@ bool read_head(ber::Reader& body, UsmMessage& message) {
   if (head.bad() || !head.rest().empty() || flags.size() != 1 || model != usm_model) return false;
   if (!is_positive(message.id) || most < least_message || !is_positive(most)) return false;
   const auto octet = static_cast<unsigned char>(flags.front());
-  const auto level = level_of(octet);
+  const auto level = level_of_flags(octet);
   if (!level) return false;
   message.level = *level;
   message.reportable = (octet & reportable_flag) != 0;
@@ -114,7 +114,7 @@ u_int cipher_key_size(const UsmKeys& keys) {
   return static_cast<u_int>(keys.privacy == USM_CREATE_USER_PRIV_DES ? salt_size : keys.privacy_key.size);
 }
 
-std::string encrypted(const UsmKeys& keys, const UsmHead& head, std::string_view plain, std::string& salt) {
+std::string encipher(const UsmKeys& keys, const UsmHead& head, std::string_view plain, std::string& salt) {
   salt.assign(salt_size, '\0');
   const std::uint64_t number = next_salt();
   put_number(as_octets(salt), number, salt_size);
@@ -263,7 +263,7 @@ std::string write_usm_message(const UsmHead& head, const UsmKeys& keys, std::str
   const char flags = static_cast<char>((authentic ? auth_flag : 0) | (is_private ? privacy_flag : 0) |
                                        (head.reportable ? reportable_flag : 0));
   std::string salt;
-  const std::string hidden = is_private ? encrypted(keys, head, scoped, salt) : std::string();
+  const std::string hidden = is_private ? encipher(keys, head, scoped, salt) : std::string();
   if (scoped.size() > most_message_octets || (is_private && hidden.empty())) return {};
   const std::string data = is_private ? ber::tagged(ber::octet_string, hidden) : std::string(scoped);
   const std::string digest(

@@ -79,23 +79,34 @@ std::uint16_t port_of(const UdpPort& port) {
   return static_cast<std::uint16_t>(std::stoi(name.substr(name.rfind(':') + 1)));
 }
 
+/// A port of 127.122.1.9, and a unit that is connected to it and so takes nothing from another address.
+struct Street {
+  UdpNetwork network{1};
+  Heard heard;
+  std::unique_ptr<UdpPort> port;
+  Peer unit{"127.122.1.4"};
+
+  explicit Street(const std::string& bound = "127.122.1.9") {
+    auto opened = open(network, bound, 0, heard);
+    REQUIRE(opened);
+    port = *std::move(opened);
+    unit.connect("127.122.1.9", port_of(*port));
+  }
+  void turn() { ::turn(network); }
+};
+
 }  // namespace
 
 TEST_CASE("a datagram is heard with its sender, and is answered from the address that it was sent to") {
-  UdpNetwork network(1);
-  Heard heard;
-  const auto port = open(network, "0.0.0.0", 0, heard);
-  REQUIRE(port);
-  const Peer unit("127.122.1.4");
-  // A connected socket takes nothing from another address than this one.
-  unit.connect("127.122.1.9", port_of(**port));
-  unit.send("hello");
-  turn(network);
+  Street street("0.0.0.0");
+  street.unit.send("hello");
+  street.turn();
+  const Heard& heard = street.heard;
   REQUIRE(heard.octets == std::vector<std::string>{"hello"});
   CHECK(heard.from.front() == std::string(10, '\0') + "\xff\xff\x7f\x7a\x01\x04");
   CHECK_FALSE(heard.cut.front());
   CHECK(heard.turns == 1);
-  CHECK(unit.read() == "yes");
+  CHECK(street.unit.read() == "yes");
 }
 
 TEST_CASE("over IPv6 as well") {
@@ -114,47 +125,35 @@ TEST_CASE("over IPv6 as well") {
 }
 
 TEST_CASE("of a datagram that is too long the first octets are read, and that it was cut is told") {
-  UdpNetwork network(1);
-  Heard heard;
-  const auto port = open(network, "127.122.1.9", 0, heard);
-  REQUIRE(port);
-  const Peer unit("127.122.1.4");
-  unit.connect("127.122.1.9", port_of(**port));
-  unit.send(std::string(UdpPort::most_octets, 'x'));
-  unit.send(std::string(40000, 'x'));
-  unit.send("");
-  turn(network);
-  REQUIRE(heard.octets.size() == 3);
-  CHECK(heard.octets[1].size() == UdpPort::most_octets);
-  CHECK(heard.cut == std::vector<bool>{false, true, false});
+  Street street;
+  street.unit.send(std::string(UdpPort::most_octets, 'x'));
+  street.unit.send(std::string(40000, 'x'));
+  street.unit.send("");
+  street.turn();
+  REQUIRE(street.heard.octets.size() == 3);
+  CHECK(street.heard.octets[1].size() == UdpPort::most_octets);
+  CHECK(street.heard.cut == std::vector<bool>{false, true, false});
 }
 
 TEST_CASE("what comes faster than it is read is lost, and how much is told") {
-  UdpNetwork network(1);
-  Heard heard;
-  const auto port = open(network, "127.122.1.9", 0, heard);
-  REQUIRE(port);
-  const Peer unit("127.122.1.4");
-  unit.connect("127.122.1.9", port_of(**port));
+  Street street;
+  const Heard& heard = street.heard;
   constexpr std::size_t sent = 3000;
-  for (std::size_t i = 0; i < sent; ++i) unit.send(std::string(8000, 'x'));
-  for (std::size_t before = 1; before != heard.octets.size(); turn(network)) before = heard.octets.size();
-  unit.send("last");  // the system tells of the loss with the next one that it has room for
-  turn(network);
+  for (std::size_t i = 0; i < sent; ++i) street.unit.send(std::string(8000, 'x'));
+  for (std::size_t before = 1; before != heard.octets.size(); street.turn()) before = heard.octets.size();
+  street.unit.send("last");  // the system tells of the loss with the next one that it has room for
+  street.turn();
   const bool last = heard.octets.back() == "last";
   CHECK(last);
-  CHECK((*port)->lost() == sent + 1 - heard.octets.size());
+  CHECK(street.port->lost() == sent + 1 - heard.octets.size());
 }
 
 TEST_CASE("a port that another has is told with what to do") {
-  UdpNetwork network(1);
-  Heard heard;
-  const auto port = open(network, "127.122.1.9", 0, heard);
-  REQUIRE(port);
-  const auto second = open(network, "127.122.1.9", port_of(**port), heard);
+  Street street;
+  const auto second = open(street.network, "127.122.1.9", port_of(*street.port), street.heard);
   REQUIRE_FALSE(second);
   CHECK_THAT(second.problem(), Catch::Contains("another program has this port") && Catch::Contains("--port"));
-  const auto elsewhere = open(network, "192.0.2.1", 0, heard);
+  const auto elsewhere = open(street.network, "192.0.2.1", 0, street.heard);
   REQUIRE_FALSE(elsewhere);
   CHECK_THAT(elsewhere.problem(), Catch::Contains("this machine has no such address"));
 }
