@@ -53,10 +53,12 @@ Command audit_command();
 Command gather_command();
 Command listen_command();
 Command report_command();
+Command thin_command();
 Command log_command();
 Command changes_command();
 Command commission_command();
 Command model_command();
 Command message_command();
+Command self_test_command();
 
 }  // namespace vergeset::cli

@@ -11,6 +11,7 @@
 #include "cli/print.h"
 #include "fleet/secret_source.h"
 #include "report/fleet_text.h"
+#include "schema/installed.h"
 
 namespace vergeset::cli {
 
@@ -22,8 +23,7 @@ constexpr const char* units_are_listed = "; `vergeset units` lists them";
 
 std::string schemas_folder() {
   if (const char* own = std::getenv("VERGESET_SCHEMAS_DIR"); own != nullptr && *own != '\0') return own;
-  std::error_code error;
-  return std::filesystem::is_directory(VERGESET_SCHEMAS, error) ? VERGESET_SCHEMAS : VERGESET_SOURCE_SCHEMAS;
+  return schema::models_folder({VERGESET_SCHEMAS_BESIDE, VERGESET_SCHEMAS, VERGESET_SOURCE_SCHEMAS});
 }
 
 bool is_fleet(const Common& common) {

@@ -10,8 +10,8 @@
 
 namespace vergeset::cli {
 
-/// Where the models are: the folder that VERGESET_SCHEMAS_DIR names, else the installed one, else the
-/// one of the source tree that the program was built from.
+/// Where the models are: the folder that VERGESET_SCHEMAS_DIR names, else the installed one (seen from where
+/// the program is), else the one of the source tree that it was built from.
 std::string schemas_folder();
 
 /// The fleet; where anything in its files is wrong, all faults go to standard error and there is none.

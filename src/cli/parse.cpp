@@ -2,9 +2,12 @@
 
 #include <CLI/CLI.hpp>
 
+#include "cli/complete.h"
 #include "cli/exit_status.h"
 #include "cli/help.h"
+#include "cli/pages.h"
 #include "cli/print.h"
+#include "cli/version.h"
 #include "smi/suggest.h"
 #include "smi/words.h"
 
@@ -137,11 +140,15 @@ Parsed parse(const std::vector<Command>& commands, int count, const char* const*
     return {nullptr, Exit::done};
   }
   if (first == "--version") {
-    print(std::string("vergeset ") + VERGESET_VERSION + "\n");
+    print(version_text());
     return {nullptr, Exit::done};
   }
+  const std::vector<std::string> rest(all.begin() + 1, all.end());
+  if (first == "complete") return {nullptr, complete(commands, rest)};
+  if (first == "manual-pages" && rest.size() == 4)
+    return {nullptr, write_pages(commands, {rest[0], rest[1], rest[2], rest[3]})};
   if (const Command* command = named(commands, first)) {
-    return parse(*command, {all.begin() + 1, all.end()});
+    return parse(*command, rest);
   }
   std::vector<std::string> names;
   for (const Command& command : commands) names.push_back(command.name);

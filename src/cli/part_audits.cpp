@@ -33,6 +33,8 @@ Result<records::AuditRecord> record_in(const std::string& path) {
   if (!text) return Problem{text.problem()};
   auto record = records::audit_from_json(*text);
   if (!record) return Problem{path + ": " + record.problem()};
+  if (!record->head.cut.empty())
+    return Problem{path + " was cut to how each unit stood, because of its age: there is nothing to gather"};
   return record;
 }
 

@@ -4,6 +4,9 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
+#include <langinfo.h>
+#include <locale.h>
+
 #include <algorithm>
 #include <array>
 #include <cctype>
@@ -33,10 +36,42 @@ int terminal_width(int descriptor) {
   return 80;
 }
 
+/// A terminal that obeys controls. One that does not is a printer, an editor's window, or a reader for the
+/// blind.
+bool obeys_controls() {
+  const char* term = std::getenv("TERM");
+  return term != nullptr && std::string(term) != "dumb";
+}
+
 bool wants_style() {
   const char* no_color = std::getenv("NO_COLOR");
-  const char* term = std::getenv("TERM");
-  return (no_color == nullptr || *no_color == '\0') && term != nullptr && std::string(term) != "dumb";
+  return (no_color == nullptr || *no_color == '\0') && obeys_controls();
+}
+
+/// Whether the letters of this user's locale are UTF-8.
+bool has_all_letters() {
+  const locale_t locale = newlocale(LC_CTYPE_MASK, "", nullptr);
+  if (locale == nullptr) return false;
+  const bool utf8 = std::string_view(nl_langinfo_l(CODESET, locale)) == "UTF-8";
+  freelocale(locale);
+  return utf8;
+}
+
+/// A mark for each letter that a terminal without UTF-8 would make several of, so that columns stay.
+std::string in_ascii(std::string_view text) {
+  std::string out;
+  for (std::size_t at = 0; at < text.size();) {
+    const std::size_t end = report::character_end(text, at);
+    out += static_cast<unsigned char>(text[at]) < 0x80 ? text[at] : '?';
+    at = end;
+  }
+  return out;
+}
+
+/// What people say is written as this descriptor's terminal can show it; files and pipes get all of it.
+std::string as_shown(int descriptor, const std::string& text) {
+  const bool ascii = std::all_of(text.begin(), text.end(), [](unsigned char one) { return one < 0x80; });
+  return ascii || isatty(descriptor) == 0 || has_all_letters() ? text : in_ascii(text);
 }
 
 report::Screen screen_of(int descriptor) {
@@ -82,8 +117,12 @@ report::Screen screen_aside() {
   return screen_of(STDERR_FILENO);
 }
 
+bool can_write_over() {
+  return isatty(STDERR_FILENO) != 0 && obeys_controls();
+}
+
 void print(const std::string& words) {
-  const std::string text = guarded(words);
+  const std::string text = as_shown(STDOUT_FILENO, guarded(words));
   errno = 0;
   const bool written = std::fwrite(text.data(), 1, text.size(), stdout) == text.size();
   if (written && std::fflush(stdout) == 0) return;
@@ -95,7 +134,7 @@ int output_failure() {
 }
 
 void print_aside(const std::string& text) {
-  write_aside(guarded(text));
+  write_aside(as_shown(STDERR_FILENO, guarded(text)));
 }
 
 void print_over(const std::string& text) {

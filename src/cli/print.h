@@ -18,13 +18,16 @@ report::Screen screen_aside();
 ///
 /// Nothing that these print can do more to a terminal than be bold or dim (smi/inert.h): what a unit or a
 /// record of another host says is made inert where it is put into tables and documents, and whatever was
-/// forgotten here.
+/// forgotten here. On a terminal whose locale is not UTF-8 other letters than ASCII are a question mark each.
 void print(const std::string& text);
 /// The errno of the first write of `print` that failed; 0 where none did.
 int output_failure();
 /// To standard error, beside a JSON document on standard output.
 void print_aside(const std::string& text);
 
+/// Whether standard error is a terminal on which a line can be written over the one before; with TERM=dumb it is
+/// none, and a reader for the blind would read all of them.
+bool can_write_over();
 /// The same over the line that stands there.
 void print_over(const std::string& text);
 

@@ -1,7 +1,5 @@
 #include "cli/progress.h"
 
-#include <unistd.h>
-
 #include <algorithm>
 
 #include "cli/print.h"
@@ -21,7 +19,7 @@ constexpr milliseconds between_looks{200};
 ProgressLine::ProgressLine(std::size_t total, bool quiet)
     : total_(total),
       quiet_(quiet),
-      terminal_(isatty(STDERR_FILENO) != 0),
+      terminal_(can_write_over()),
       next_(began_ + (terminal_ ? between_looks : between_lines)) {}
 
 ProgressLine::~ProgressLine() {

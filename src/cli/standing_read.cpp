@@ -24,7 +24,7 @@ std::int64_t last_night(const records::Disk& disk, const std::vector<std::string
   for (auto path = audits.rbegin(); path != audits.rend(); ++path) {
     const auto head = records::read_audit_head(disk.read(*path).value_or(""));
     const auto begun = head ? records::milliseconds_of(head->begun) : std::nullopt;
-    if (begun)
+    if (begun && *begun <= now)
       return std::max(ended, std::min(night_of(*begun, fleet.timezone), night_of(now, fleet.timezone)));
   }
   return ended;
@@ -39,12 +39,15 @@ report::Standing read_standing(const records::Disk& disk, const fleet::Fleet& fl
   report::StandingMaker maker(fleet, units, nights, now, last_night(disk, audits, fleet, now),
                               [&](std::int64_t time) { return night_of(time, fleet.timezone); });
   const std::string oldest = oldest_name(now, nights);
+  const std::string newest = "audits/" + records::file_stamp(now) + "~";
   for (auto path = audits.rbegin(); path != audits.rend() && *path >= oldest; ++path) {
+    if (*path > newest) continue;
     const auto text = disk.read(*path);
     if (text) maker.take_audit(*path, *text);
   }
   for (const int number : records::change_numbers(disk)) {
     auto change = records::find_change(disk, number);
+    if (change && records::milliseconds_of(change->begun).value_or(0) > now) continue;
     if (change) {
       maker.take_change(*std::move(change));
     } else {

@@ -8,6 +8,7 @@
 #include <string_view>
 #include <vector>
 
+#include "fleet/keep.h"
 #include "fleet/limits.h"
 #include "fleet/rules.h"
 #include "fleet/shared_list.h"
@@ -206,6 +207,7 @@ struct Fleet {
   std::vector<std::string> factory_communities{"public", "private"};  ///< what audits try besides
   bool require_second_person = false;       ///< changes only by work orders that another has approved
   Limits limits;                            ///< what findings are measured against
+  Keep keep;                                ///< how long records stay
   Severities severities;                    ///< and how much each matters
   std::optional<double> position_within_m;  ///< identify: a unit further from its survey is the wrong one
   /// Versions that are approved, by model; a model without any: all are.

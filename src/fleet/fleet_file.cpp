@@ -197,7 +197,7 @@ FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
   root.only(layer_keys({"fleet", "timezone", "credentials", "credential", "factory-credentials",
                         "factory-communities", "key-store", "port", "waves", "failures-allowed", "window",
                         "mode-wait", "timeout", "retries", "position-within", "require-second-person",
-                        "limits", "severities", "firmware"}));
+                        "limits", "severities", "firmware", "keep"}));
   FleetFile file;
   if (!root.is_map() && !root.is_nothing()) {
     root.pairs("a map with fleet:, credentials: and more");
@@ -224,6 +224,7 @@ FleetFile read_fleet_file(const schema::Entry& root, Fleet& fleet) {
   fleet.limits = read_fleet_limits(root.at("limits"));
   fleet.severities = read_severities(root.at("severities"));
   read_firmware(root.at("firmware"), fleet);
+  fleet.keep = read_keep(root.at("keep"));
   file.layer = read_layer(root, "fleet");
   return file;
 }

@@ -297,6 +297,7 @@ AuditHead head_from(const Json& json) {
   head.files = text_at(json, "files");
   head.begun = moment_from(json, "begun");
   head.ended = moment_from(json, "ended");
+  if (json.contains("cut")) head.cut = moment_from(json, "cut");
   const Json choice = json.value("choice", Json::object());
   head.choice = {texts_at(choice, "units"), texts_at(choice, "groups"), texts_at(choice, "models"),
                  texts_at(choice, "except")};
@@ -367,10 +368,13 @@ void each_listed(std::string_view lines, const Take& take) {
     throw std::runtime_error(fmt::format("no comma behind unit {} of the list", number));
 }
 
-/// Where the list of units begins, of a record as AuditText writes it; otherwise nothing.
+/// Where the list of units begins, of a record as AuditText writes it; otherwise nothing. The first version
+/// wrote a unit over many lines.
 std::optional<std::size_t> units_at(const std::string& text) {
   const std::size_t begin = text.find(units_begin);
-  const bool as_written = begin != std::string::npos && text.ends_with("]\n}\n");
+  if (begin == std::string::npos || !text.ends_with("]\n}\n")) return std::nullopt;
+  const std::string_view list = std::string_view(text).substr(begin + units_begin.size());
+  const bool as_written = list.starts_with("\n  {\"") || list.starts_with(']');
   return as_written ? std::optional(begin) : std::nullopt;
 }
 
@@ -417,15 +421,16 @@ void AuditText::add(const AuditedUnit& unit) {
 }
 
 std::string AuditText::under(const AuditHead& head) const {
-  const Json members{{"audit", version},
-                     {"fleet", head.fleet},
-                     {"who", head.who},
-                     {"part", head.part},
-                     {"choice", json_of(head.choice)},
-                     {"files", head.files},
-                     {"begun", head.begun},
-                     {"ended", head.ended}};
+  Json members{{"audit", version},
+               {"fleet", head.fleet},
+               {"who", head.who},
+               {"part", head.part},
+               {"choice", json_of(head.choice)},
+               {"files", head.files},
+               {"begun", head.begun},
+               {"ended", head.ended}};
   std::string text = "{";
+  put(members, "cut", head.cut);
   for (const auto& [name, value] : members.items()) text += "\n \"" + name + "\": " + line(value) + ",";
   return text + "\n \"units\": [" + units_ + (units_.empty() ? "]" : "\n ]") + "\n}\n";
 }

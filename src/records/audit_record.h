@@ -91,6 +91,8 @@ struct AuditHead {
   std::string files;  ///< SHA-256 over the digests of the fleet's files; empty in records from before
   std::string begun;  ///< RFC 3339
   std::string ended;
+  /// When it was cut to how each unit stood, because of its age (thinning.h); empty where it was not.
+  std::string cut{};
   bool operator==(const AuditHead&) const = default;
 };
 

@@ -2,6 +2,7 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -56,6 +57,20 @@ class File {
   void sync() {
     if (::fsync(descriptor_) != 0) fail("sync", path_);
   }
+  /// flock(2), by which FolderDisk::rewrite keeps off those who append. False where another has it.
+  bool lock(int how) {
+    while (::flock(descriptor_, how) != 0) {
+      if (errno == EWOULDBLOCK) return false;
+      if (errno != EINTR) fail("lock", path_);
+    }
+    return true;
+  }
+  /// Whether it has lost its name to another since it was opened.
+  bool replaced() const {
+    struct stat found {};
+    if (::fstat(descriptor_, &found) != 0) fail("look at", path_);
+    return found.st_nlink == 0;
+  }
   void sync_file_system() {
     if (::syncfs(descriptor_) != 0) fail("sync", path_);
   }
@@ -108,10 +123,20 @@ namespace {
 constexpr int appending = O_WRONLY | O_APPEND | O_CLOEXEC;
 
 /// Most often it is there; only a new one needs its folder.
-File open_to_append(const std::string& name) {
+File open_or_make(const std::string& name) {
   if (std::optional<File> there = File::open_if_there(name, appending)) return std::move(*there);
   make_parents(name);
   return {name, appending | O_CREAT};
+}
+
+/// The file that bears the name once it is locked: one that was made anew in between (rewrite) is opened
+/// again.
+File open_to_append(const std::string& name) {
+  for (;;) {
+    File file = open_or_make(name);
+    file.lock(LOCK_SH);
+    if (!file.replaced()) return file;
+  }
 }
 
 class OpenFile : public Appender {
@@ -170,6 +195,23 @@ void FolderDisk::write_whole(const std::string& path, std::string_view octets, D
   }
   if (::rename(other.c_str(), name.c_str()) != 0) fail("rename to", name);
   if (durable == Durable::whole) sync_names(folder_of(name));
+}
+
+void FolderDisk::remove(const std::string& path) {
+  const std::string name = full(path);
+  if (::unlink(name.c_str()) == 0) return sync_names(folder_of(name));
+  if (errno != ENOENT) fail("remove", name);
+}
+
+bool FolderDisk::rewrite(const std::string& path,
+                         const std::function<std::optional<std::string>(const std::string& text)>& make) {
+  std::optional<File> file = File::open_if_there(full(path), appending);
+  if (!file) return true;
+  if (!file->lock(LOCK_EX | LOCK_NB)) return false;
+  if (file->replaced()) return false;
+  const auto text = make(read(path).value_or(""));
+  if (text) write_whole(path, *text);
+  return true;
 }
 
 void FolderDisk::sync_folder(const std::string& path) {

@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <memory>
 #include <optional>
 #include <stdexcept>
@@ -69,6 +70,14 @@ class FolderDisk : public Disk {
   void sync_all() override;
   std::optional<std::string> read(const std::string& path) const override;
   std::vector<std::string> list(const std::string& path) const override;
+
+  /// The file is gone, on stable storage; nothing where there is none.
+  void remove(const std::string& path);
+  /// Makes another text of a file that others append to, whole: what they add in the meantime goes into the
+  /// new one. False where somebody holds it open to append to it. Nothing is written where `make` gives
+  /// nothing.
+  bool rewrite(const std::string& path,
+               const std::function<std::optional<std::string>(const std::string& text)>& make);
 
   const std::string& root() const { return root_; }
 

@@ -149,9 +149,12 @@ Result<Snapshot> snapshot_from(const YAML::Node& node) {
   snapshot.model = text_at(node, "model");
   snapshot.taken = text_at(node, "taken");
   snapshot.engine_id = text_at(node, "engine-id");
-  const auto on_air = yes_no_at(node, "on-air");
-  if (!on_air) return Problem{on_air.problem()};
-  snapshot.on_air = *on_air;
+  // The first snapshots did not say: what they restore is the mode that was asked for, which they hold.
+  if (node["on-air"].IsDefined()) {
+    const auto on_air = yes_no_at(node, "on-air");
+    if (!on_air) return Problem{on_air.problem()};
+    snapshot.on_air = *on_air;
+  }
   auto values = kept_list_from(node["values"]);
   if (!values) return Problem{values.problem()};
   snapshot.values = *std::move(values);

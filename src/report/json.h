@@ -11,6 +11,7 @@
 #include "records/journal.h"
 #include "report/fleet_text.h"
 #include "report/history_text.h"
+#include "report/standing.h"
 #include "report/where_text.h"
 
 namespace vergeset::report {
@@ -42,6 +43,8 @@ Json change_result_json(const change::ChangeResult& change);
 Json recovered_json(const std::vector<change::Recovered>& changes);
 Json changes_json(const std::vector<records::ChangeRecord>& changes);
 Json change_json(const records::ChangeRecord& change);
+/// `report`: where the fleet stands, and its nights.
+Json standing_json(const Standing& standing);
 Json log_json(const std::vector<LogLine>& lines);
 
 }  // namespace vergeset::report

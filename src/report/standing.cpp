@@ -133,7 +133,11 @@ bool StandingMaker::take_audit(const std::string& path, const std::string& text)
 void StandingMaker::take_change(records::ChangeRecord change) {
   const std::int64_t night = std::min(night_of_(time_of(change.begun)), standing_.last_night);
   const std::int64_t at = night - standing_.first_night();
-  if (change.fleet != standing_.fleet->name || at < 0) return;
+  if (change.fleet != standing_.fleet->name) return;
+  for (const records::UnitOutcome& one : change.units) {
+    if (find(one.unit) != nullptr) standing_.off_air_ever_ms += one.off_air_ms;
+  }
+  if (at < 0) return;
   const std::size_t number = standing_.changes.size();
   for (const records::UnitOutcome& one : change.units) {
     UnitStanding* const unit = touched(one) ? find(one.unit) : nullptr;
@@ -143,6 +147,7 @@ void StandingMaker::take_change(records::ChangeRecord change) {
   }
   change.files.clear();
   standing_.changes.push_back(std::move(change));
+  standing_.change_nights.push_back(night);
 }
 
 }  // namespace vergeset::report

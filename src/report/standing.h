@@ -47,6 +47,8 @@ struct Standing {
   std::int64_t last_night = 0;
   std::vector<UnitStanding> units;             ///< as chosen
   std::vector<records::ChangeRecord> changes;  ///< begun within these nights, oldest first; without `files`
+  std::vector<std::int64_t> change_nights;     ///< in which night each of them was begun
+  std::int64_t off_air_ever_ms = 0;            ///< of these units in all changes on record
   std::vector<std::string> unread;             ///< records that could not be read: path and why
   std::int64_t audit_begun = 0;                ///< of the newest audit; 0: there is none
   std::int64_t audit_ended = 0;

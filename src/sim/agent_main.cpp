@@ -8,6 +8,7 @@
 #include <filesystem>
 #include <future>
 
+#include "schema/installed.h"
 #include "sim/agent_family.h"
 #include "sim/agent_library.h"
 #include "sim/agent_loader.h"
@@ -31,7 +32,7 @@ int fail(int status, const std::string& text) {
 }
 
 std::string default_schemas() {
-  return std::filesystem::is_directory(VERGESET_SCHEMAS) ? VERGESET_SCHEMAS : VERGESET_SOURCE_SCHEMAS;
+  return schema::models_folder({VERGESET_SCHEMAS_BESIDE, VERGESET_SCHEMAS, VERGESET_SOURCE_SCHEMAS});
 }
 
 /// Makes the folders that are written to; the problem names the one that cannot be.
@@ -104,6 +105,17 @@ OBJECT is rsuID, of a row rsuMsgRepeatPsid.3, or usmUserTable and its like:
   clear                      no more of these; --delay, --loss and --dead stay
 Example: roadside-sim tell --control /tmp/c RSU-1 refuse rsuID wrongValue 1)";
 
+/// An option a line, with what it does behind a tab; behind an empty line what units can be told.
+int list_options(const CLI::App& app) {
+  for (const CLI::Option* option : app.get_options()) {
+    const std::string& value = option->get_option_text();
+    fmt::print("{}{}{}\t{}\n", option->get_name(), value.empty() ? "" : " ", value,
+               option->get_description());
+  }
+  fmt::print("\n{}\n", tell_words);
+  return 0;
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
@@ -154,11 +166,15 @@ int main(int argc, char** argv) {
   const CLI::App* twins =
       app.add_subcommand("twins", "serves the twins that standard input describes")->group("");
 
+  // For the manual, which is made from it: cli/pages.h.
+  const CLI::App* listing = app.add_subcommand("options", "lists the options")->group("");
+
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
     return app.exit(error) == 0 ? 0 : usage_error;
   }
+  if (listing->parsed()) return list_options(app);
   options.load.twins = twins->parsed();
   return telling->parsed() ? tell(control, telling->remaining()) : serve(options);
 }

@@ -7,10 +7,10 @@ using namespace vergeset::tests;
 
 namespace {
 
-const std::vector<std::string> commands = {"new",     "import",   "draft",  "model",   "check",      "units",
-                                           "where",   "message",  "reach",  "survey",  "diff",       "apply",
-                                           "approve", "rollback", "rekey",  "recover", "commission", "audit",
-                                           "gather",  "report",   "listen", "log",     "changes"};
+const std::vector<std::string> commands = {
+    "new",    "import", "draft", "model",   "check",    "units",   "where",    "message",    "reach",
+    "survey", "diff",   "apply", "approve", "rollback", "rekey",   "recover",  "commission", "audit",
+    "gather", "report", "thin",  "listen",  "log",      "changes", "self-test"};
 
 void fits_a_screen(const std::string& help) {
   std::istringstream lines(help);
@@ -86,8 +86,11 @@ TEST_CASE("output that cannot be written is told and is no success") {
   CHECK_THAT(ran.err, Catch::Contains("cannot write the output: No space left on device"));
 }
 
-TEST_CASE("the version is told") {
+TEST_CASE("the version is told, with those of the libraries") {
   const Ran ran = run({"--version"});
   CHECK(ran.status == 0);
   CHECK_THAT(ran.out, Catch::StartsWith("vergeset 0."));
+  for (const std::string library :
+       {"net-snmp", "OpenSSL", "yaml-cpp", "fmt", "GeographicLib", "CLI11", "nlohmann-json"})
+    CHECK_THAT(ran.out, Catch::Matches("(.|\n)*\n  " + library + " +[0-9]+\\.[0-9]+(.|\n)*"));
 }

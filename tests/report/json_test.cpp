@@ -32,7 +32,7 @@ TEST_CASE("an audit's document holds the documented names") {
   const Json json = parsed(audit_json({drifted(unit), silent(unit)}));
   REQUIRE(json.size() == 2);
   CHECK(keys_of(json[0]) == Keys{"unit", "verdict", "what", "taken", "differences", "obstacles", "remarks",
-                                 "health", "position", "up_s", "factory"});
+                                 "health", "position", "ends", "up_s", "factory"});
   CHECK(json[0]["verdict"] == "drifted");
   CHECK(json[1]["verdict"] == "no answer");
   const Json& difference = json[0]["differences"][1];

@@ -152,8 +152,9 @@
     if (held) at('list').querySelector(`[data-sort="${held}"]`).focus();
     at('found').textContent = `${listed.length === units.length ? 'all' : listed.length.toLocaleString('en') + ' of'} ${counted(units.length, 'unit')}${wanted.why ? ': ' + wanted.why : ''}`;
     const left = listed.length - rows.length;
-    at('more').replaceChildren(...(left > 0 ? [make('p', {}, all ? `and ${left.toLocaleString('en')} more` : make('button', { type: 'button', onclick: () => { shown += page; list(); } }, `show ${Math.min(page, left)} more of ${left.toLocaleString('en')}`))] : []));
+    at('more').replaceChildren(...(left > 0 ? [make('p', {}, all ? `and ${left.toLocaleString('en')} more` : make('button', { type: 'button', onclick: () => { shown += page; list(); } }, left > page ? `show ${page} more of ${left.toLocaleString('en')}` : `show the other ${left}`))] : []));
     for (const button of at('counts').querySelectorAll('button')) button.setAttribute('aria-pressed', String(button.value === wanted.stands));
+    at('filter-order').value = order.by;
     marks();
   };
 
@@ -212,31 +213,45 @@
     for (const step of [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000, 20000, 50000, 100000, 200000]) if (step / metres <= 120) length = step;
     return make('div', { class: 'bar', 'aria-hidden': 'true', 'data-width': length / metres }, length >= 1000 ? `${length / 1000} km` : `${length} m`);
   };
-  const grid = 28;
+  const apart = 26;
+  // Marks stand so far apart that each can be hit; a unit that is nearer to one than that joins it.
+  const clustered = (width, height) => {
+    const wanted = new Set(listed);
+    const cells = new Map();
+    const all = [];
+    for (const unit of placed) {
+      if (!wanted.has(unit)) continue;
+      const x = width / 2 + (unit.east - view.east) / view.metres;
+      const y = height / 2 - (unit.north - view.north) / view.metres;
+      if (x < 0 || y < 0 || x > width || y > height) continue;
+      const column = Math.floor(x / apart);
+      const line = Math.floor(y / apart);
+      let near = null;
+      for (let i = -1; i <= 1; ++i) {
+        for (let k = -1; k <= 1; ++k) {
+          for (const one of cells.get(`${column + i}:${line + k}`) || []) if (Math.hypot(one.x - x, one.y - y) < apart) near = near || one;
+        }
+      }
+      if (near) { near.units.push(unit); continue; }
+      const mark = { units: [unit], x, y };
+      const cell = `${column}:${line}`;
+      cells.set(cell, [...(cells.get(cell) || []), mark]);
+      all.push(mark);
+    }
+    return all;
+  };
   const marks = () => {
     const map = at('map');
     if (!view || !map.clientWidth) return;
-    const shownUnits = new Set(listed);
-    const cells = new Map();
-    for (const unit of placed) {
-      if (!shownUnits.has(unit)) continue;
-      const x = map.clientWidth / 2 + (unit.east - view.east) / view.metres;
-      const y = map.clientHeight / 2 - (unit.north - view.north) / view.metres;
-      if (x < 0 || y < 0 || x > map.clientWidth || y > map.clientHeight) continue;
-      const cell = Math.floor(x / grid) + ':' + Math.floor(y / grid);
-      if (!cells.has(cell)) cells.set(cell, { units: [], x: 0, y: 0 });
-      const one = cells.get(cell);
-      one.units.push(unit); one.x += x; one.y += y;
-    }
-    const buttons = [...cells.values()].map((cell, i) => {
+    const buttons = clustered(map.clientWidth, map.clientHeight).map((cell, i) => {
       const some = cell.units;
       const letter = some.reduce((most, unit) => (rank[unit.s] < rank[most] ? unit.s : most), 'a');
       const off = some.filter((unit) => unit.s !== 'a').length;
       const words = some.length === 1 ? `${some[0].n}, ${standOf[letter].word}` : `${some.length} units here, ${off ? off + ' do not agree' : 'all agree'}`;
-      const button = make('button', { type: 'button', class: some.length > 1 ? 'many' + (off ? ' off' : '') : null, title: words, 'aria-label': words, tabindex: i ? '-1' : '0',
+      const button = make('button', { type: 'button', class: some.length > 1 ? 'many' + (off ? ' off' : '') + (some.length > 99 ? ' wide' : '') : null, title: words, 'aria-label': words, tabindex: i ? '-1' : '0',
         onclick: () => into(some) }, some.length > 1 ? String(some.length) : sign(letter));
-      button.style.left = `${cell.x / some.length}px`;
-      button.style.top = `${cell.y / some.length}px`;
+      button.style.left = `${cell.x}px`;
+      button.style.top = `${cell.y}px`;
       return button;
     });
     const scale = bar(view.metres);
@@ -340,7 +355,7 @@
       return items.map(([setting, found, desired]) => [name === setting ? name : `${name}: ${setting}`, kind, found, desired]);
     });
     return [
-      make('h2', { id: 'sheet-title' }, unit.n), make('p', {}, unit.p),
+      make('h2', { id: 'sheet-title', tabindex: '-1', autofocus: true }, unit.n), make('p', {}, unit.p),
       make('dl', { class: 'block' }, facts.map(([title, text]) => make('div', {}, make('dt', {}, title), make('dd', {}, text)))),
       unit.w ? make('p', {}, unit.w) : null,
       ...(rows.length ? part('Differences', table(['setting', 'kind', 'as found', 'desired'], rows)) : []),
@@ -392,6 +407,16 @@
   sections();
   asked();
   window.addEventListener('hashchange', asked);
-  window.addEventListener('beforeprint', () => list(true));
-  window.addEventListener('afterprint', () => list());
+  let kept = null;
+  window.addEventListener('beforeprint', () => {
+    kept = view;
+    at('map').classList.add('paper');
+    if (placed.length) look(placed);
+    list(true);
+  });
+  window.addEventListener('afterprint', () => {
+    at('map').classList.remove('paper');
+    view = kept;
+    list();
+  });
 })();
