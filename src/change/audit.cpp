@@ -149,6 +149,15 @@ std::vector<Audited> audit(const World& world, const std::vector<const fleet::Un
   return audited;
 }
 
+snmp::Task<Audited> audit_unit(const World& world, const fleet::Unit& unit, std::string purpose,
+                               const records::Counted* before) {
+  Audited audited;
+  audited.unit = &unit;
+  co_await audit_one(world, unit, std::move(purpose), before, audited);
+  if (world.known != nullptr) world.known->keep(world.disk);
+  co_return audited;
+}
+
 records::FoundAt found_at(const checks::Position& position) {
   // To a millimetre and a hundredth of a degree: what is finer is no one's, and long in records.
   const auto rounded = [](double number, double parts) { return std::round(number * parts) / parts; };

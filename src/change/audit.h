@@ -40,6 +40,10 @@ using Before = std::map<std::string, records::Counted>;
 std::vector<Audited> audit(const World& world, const std::vector<const fleet::Unit*>& units,
                            const std::string& purpose, std::size_t at_once, const Before& before = {});
 
+/// The same of one unit, as a part of what runs already. What is named outlives the task.
+snmp::Task<Audited> audit_unit(const World& world, const fleet::Unit& unit, std::string purpose,
+                               const records::Counted* before);
+
 /// Where a unit found itself, for records and reports.
 records::FoundAt found_at(const checks::Position& position);
 

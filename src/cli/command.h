@@ -51,6 +51,7 @@ Command rekey_command();
 Command recover_command();
 Command audit_command();
 Command gather_command();
+Command listen_command();
 Command report_command();
 Command thin_command();
 Command log_command();

@@ -51,6 +51,14 @@ void note(int signal) {
   }
 }
 
+snmp::UdpNetwork* run_on = nullptr;
+
+void end_run(int) {
+  if (noted != 0) _exit(Exit::interrupted);
+  noted = 1;
+  run_on->interrupt();
+}
+
 void on_interrupt(void (*handler)(int)) {
   struct sigaction action {};
   action.sa_handler = handler;
@@ -64,6 +72,12 @@ void on_interrupt(void (*handler)(int)) {
 
 void end_on_interrupt() {
   on_interrupt(end_now);
+}
+
+void end_run_on_interrupt(Live& live) {
+  signal(SIGPIPE, SIG_IGN);
+  run_on = &live.network;
+  on_interrupt(end_run);
 }
 
 Interruptible::Interruptible(Live& live) : live_(live) {

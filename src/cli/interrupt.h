@@ -34,4 +34,8 @@ class Interruptible {
 
 bool interrupt_noted();
 
+/// For a command that runs until it is told to end: Ctrl-C, SIGTERM and the end of the terminal interrupt the
+/// network, whose tasks end as they find that. A second one ends the process with status 6.
+void end_run_on_interrupt(Live& live);
+
 }  // namespace vergeset::cli

@@ -34,7 +34,7 @@ int run(int count, char** words) {
         units_command(),   where_command(),      message_command(), reach_command(),    survey_command(),
         diff_command(),    apply_command(),      approve_command(), rollback_command(), rekey_command(),
         recover_command(), commission_command(), audit_command(),   gather_command(),   report_command(),
-        thin_command(),    log_command(),        changes_command(), self_test_command()};
+        thin_command(),    listen_command(),     log_command(),     changes_command(),  self_test_command()};
     const Parsed parsed = parse(commands, count, words);
     return parsed.command != nullptr ? parsed.command->run() : parsed.status;
   } catch (const vergeset::records::DiskError& error) {

@@ -493,13 +493,14 @@ std::optional<AuditRecord> find_audit(const Disk& disk, const std::string& path)
 }
 
 std::map<std::string, Counted> last_counted(const Disk& disk, std::set<std::string> units) {
-  constexpr std::size_t most_records = 16;
+  constexpr std::size_t most_octets = 64 << 20;
   std::map<std::string, Counted> all;
   const std::vector<std::string> paths = all_audits(disk);
-  const std::size_t oldest = paths.size() - std::min(paths.size(), most_records);
-  for (std::size_t i = paths.size(); i > oldest && !units.empty(); --i) {
+  std::size_t octets = 0;
+  for (std::size_t i = paths.size(); i > 0 && !units.empty() && octets < most_octets; --i) {
     const auto text = disk.read(paths[i - 1]);
     if (!text) continue;
+    octets += text->size();
     each_unit_line(*text, [&](std::string_view one) {
       auto found = counted_in(one);
       // What a unit had before is kept on in the record of an audit that it did not answer.

@@ -144,8 +144,9 @@ std::vector<std::string> all_audits(const Disk& disk);
 std::optional<AuditRecord> find_audit(const Disk& disk, const std::string& path);
 
 /// What was last counted of each of these units that an audit is kept of: out of the newest records, as many
-/// as it takes to find all units, sixteen at most. Holds one line of a record at a time, beside its text. A
-/// record that cannot be read is passed over.
+/// as it takes to find all units, 64 MiB of them at most: sixteen of ten thousand units, or as many small
+/// ones as a year may bring (those of `vergeset listen` are of a unit or two). Holds one line of a record at
+/// a time, beside its text. A record that cannot be read is passed over.
 std::map<std::string, Counted> last_counted(const Disk& disk, std::set<std::string> units);
 
 }  // namespace vergeset::records

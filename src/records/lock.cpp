@@ -41,7 +41,7 @@ std::string cannot_write(const std::string& folder) {
   return fmt::format("records cannot be written in {}: {}; {}", at.string(), std::strerror(errno), remedy);
 }
 
-Result<Lock> Lock::take(const std::string& folder, const Holder& holder) {
+Result<Lock> Lock::take(const std::string& folder, const Holder& holder, const Busy& busy) {
   if (const std::string why = cannot_write(folder); !why.empty()) return Problem{why};
   const std::error_code error = make_private_folders(folder);
   if (error)
@@ -54,9 +54,7 @@ Result<Lock> Lock::take(const std::string& folder, const Holder& holder) {
     return Lock(std::move(file));
   }
   if (errno != EWOULDBLOCK) return Problem{fmt::format("cannot lock {}: {}", path, std::strerror(errno))};
-  return Problem{
-      fmt::format("a change is under way: {}. Wait until it has ended, see `vergeset changes`, then go on",
-                  held_by(text_in(path)))};
+  return Problem{fmt::format("{}: {}. {}", busy.what, held_by(text_in(path)), busy.next)};
 }
 
 }  // namespace vergeset::records

@@ -10,11 +10,15 @@ std::string unit_log_path(const std::string& unit) {
   return "units/" + unit + ".log";
 }
 
+std::string unit_log_line(std::int64_t at, std::string_view purpose, std::string_view what) {
+  return fmt::format("{}  {:<11}  {}\n", stamp(at), purpose, smi::inert(what));
+}
+
 UnitLog::UnitLog(Disk& disk, const Clock& clock, const std::string& unit, std::string purpose)
     : file_(disk.appender(unit_log_path(unit))), clock_(clock), purpose_(std::move(purpose)) {}
 
 void UnitLog::line(std::string_view what) {
-  waiting_ += fmt::format("{}  {:<11}  {}\n", stamp(clock_.now()), purpose_, smi::inert(what));
+  waiting_ += unit_log_line(clock_.now(), purpose_, what);
   constexpr std::size_t enough = 8192;
   if (waiting_.size() > enough) flush();
 }

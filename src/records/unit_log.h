@@ -30,4 +30,7 @@ class UnitLog {
 
 std::string unit_log_path(const std::string& unit);
 
+/// One line of a log with its end, `at` in milliseconds since 1970.
+std::string unit_log_line(std::int64_t at, std::string_view purpose, std::string_view what);
+
 }  // namespace vergeset::records

@@ -23,6 +23,8 @@ using records::Json;
 Json document(const std::string& command);
 /// The text of a document; octets that are no UTF-8 are replaced.
 std::string dump(const Json& document);
+/// The same on one line, for a command that writes documents as things happen.
+std::string dump_line(const Json& document);
 
 Json faults_json(const Faults& faults);
 Json fleet_json(const fleet::Fleet& fleet);

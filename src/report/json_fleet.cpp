@@ -58,6 +58,10 @@ std::string dump(const Json& document) {
   return smi::inert_json(document.dump(2, ' ', false, Json::error_handler_t::replace)) + "\n";
 }
 
+std::string dump_line(const Json& document) {
+  return smi::inert_json(document.dump(-1, ' ', false, Json::error_handler_t::replace)) + "\n";
+}
+
 Json value_json(const smi::Syntax& syntax, const std::string& unit, const smi::Value& value) {
   return {{"words", change::in_words(syntax, unit, value)},
           {"type", smi::type_name(value.type)},

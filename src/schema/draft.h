@@ -44,6 +44,9 @@ struct Draft {
 /// Reads the scalars, tables and rules of one file into the draft.
 void read_file(const Entry& file, Draft& draft);
 
+/// Reads `notifications:` of a file: their names, and those of variables that only they bring.
+void read_notifications(const Entry& map, Draft& draft);
+
 /// Resolves the names between objects and tables, checks OIDs and defaults, and fills the rest of the model.
 void finish_tables(Draft& draft);
 void finish_rules(Draft& draft, const Entry& file);

@@ -99,6 +99,19 @@ struct IdentityRule {
   const Object* sentence = nullptr;  ///< or an NMEA 0183 GGA sentence
 };
 
+/// What a unit says unasked (RFC 2578 NOTIFICATION-TYPE).
+struct Notification {
+  std::string name;   ///< "linkDown"
+  std::string about;  ///< in a few words, or empty
+};
+
+/// A variable that notifications bring and that is no object of the model: an interface's, or one that is
+/// accessible-for-notify alone.
+struct Told {
+  std::string name;
+  smi::Syntax syntax;
+};
+
 /// The objects that a kind of unit has: a standard's, or an agency's own. The system group (RFC
 /// 3418) is part of each. Loaded once; objects and tables stay where they are while it lives.
 class Model {
@@ -110,6 +123,8 @@ class Model {
   IdentityRule identity;
   std::map<std::string, Object, std::less<>> objects;
   std::map<std::string, Table, std::less<>> tables;
+  std::map<smi::Oid, Notification> notifications;  ///< by snmpTrapOID
+  std::map<smi::Oid, Told> told;                   ///< by object type, without an instance
 
   const Object* object(std::string_view object_name) const;
   const Table* table(std::string_view table_name) const;

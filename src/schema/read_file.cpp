@@ -156,8 +156,8 @@ void read_root(const Entry& file, Draft& draft) {
 }  // namespace
 
 void read_file(const Entry& file, Draft& draft) {
-  file.only(
-      {"model", "title", "source", "based-on", "root", "recognise", "mode", "identity", "scalars", "tables"});
+  file.only({"model", "title", "source", "based-on", "root", "recognise", "mode", "identity", "scalars",
+             "tables", "notifications"});
   if (const Entry source = file.at("source")) source.text("the source of the list");
   read_root(file, draft);
   if (const Entry recognise = file.at("recognise")) draft.recognise = recognise;
@@ -168,6 +168,7 @@ void read_file(const Entry& file, Draft& draft) {
     draft.identity[key.text("a name")] = name;
   for (const auto& [key, body] : file.at("scalars").pairs("a map of objects")) read_scalar(key, body, draft);
   for (const auto& [key, body] : file.at("tables").pairs("a map of tables")) read_table(key, body, draft);
+  read_notifications(file.at("notifications"), draft);
 }
 
 }  // namespace vergeset::schema

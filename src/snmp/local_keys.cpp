@@ -1,8 +1,5 @@
 #include "snmp/local_keys.h"
 
-#include <array>
-#include <string_view>
-
 #include "smi/secret.h"
 #include "snmp/key_change.h"
 #include "snmp/keys.h"
@@ -12,19 +9,6 @@
 namespace vergeset::snmp {
 
 namespace {
-
-constexpr std::array<std::string_view, 6> auths{"MD5", "SHA-1", "SHA-224", "SHA-256", "SHA-384", "SHA-512"};
-constexpr std::array<std::string_view, 4> privacies{"DES", "AES-128", "AES-192", "AES-256"};
-
-/// Empty where it is none of them.
-template <class Names, class Number>
-std::string name_of(const Names& names, Number number_of, int wanted) {
-  for (const std::string_view name : names) {
-    const auto number = number_of(name);
-    if (number && *number == wanted) return std::string(name);
-  }
-  return {};
-}
 
 std::string octets(const Key& key) {
   return {reinterpret_cast<const char*>(key.octets.data()), key.size};
@@ -41,8 +25,8 @@ Result<LocalKeys> local_keys(const Principal& principal, const std::string& engi
   LocalKeys keys;
   keys.user = principal.user;
   keys.engine_id = engine_id;
-  keys.auth = name_of(auths, auth_number, principal.auth);
-  keys.privacy = name_of(privacies, privacy_number, principal.privacy);
+  keys.auth = auth_name(principal.auth);
+  keys.privacy = privacy_name(principal.privacy);
   if (keys.user.empty() || keys.auth.empty() || keys.privacy.empty() || principal.auth_key.size == 0 ||
       principal.privacy_key.size == 0) {
     return Problem{"it is no user of SNMPv3 with authentication and privacy (RFC 3414)"};

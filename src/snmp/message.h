@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "smi/secret.h"
+#include "snmp/ber.h"
 #include "snmp/pdu.h"
 
 namespace vergeset::snmp {
@@ -32,9 +33,14 @@ struct Message {
 /// Nothing where the octets are none. Views into them.
 std::optional<Message> read_message(std::string_view octets);
 
+/// The PDU that stands there by itself; nothing where the octets are none.
+Pdu read_pdu(std::string_view octets);
+
 /// How many octets the message has that begins here; nothing where that is not yet to be seen, 0 where none
 /// begins here.
-std::optional<std::size_t> message_size(std::string_view octets);
+inline std::optional<std::size_t> message_size(std::string_view octets) {
+  return ber::value_size(octets);
+}
 
 inline constexpr std::size_t most_message_octets = 65535;
 inline constexpr std::int64_t tsm_model = 4;  ///< RFC 5591 7

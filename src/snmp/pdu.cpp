@@ -200,14 +200,10 @@ Pdu make_discovery_pdu() {
   return pdu;
 }
 
-Answer read_response(const Request& request, const netsnmp_pdu& response) {
-  if (response.errstat != SNMP_ERR_NOERROR) {
-    const auto index = static_cast<std::size_t>(std::max(response.errindex, 0L));
-    return status_error(static_cast<int>(response.errstat), index, pointed_at(request, index));
-  }
+Answer read_varbinds(const netsnmp_pdu& pdu) {
   std::vector<VarBind> varbinds;
-  varbinds.reserve(count(response.variables));
-  for (const netsnmp_variable_list* variable = response.variables; variable != nullptr;
+  varbinds.reserve(count(pdu.variables));
+  for (const netsnmp_variable_list* variable = pdu.variables; variable != nullptr;
        variable = variable->next_variable) {
     std::optional<Value> value = read_value(*variable);
     smi::Oid name(variable->name, variable->name_length);
@@ -218,10 +214,18 @@ Answer read_response(const Request& request, const netsnmp_pdu& response) {
     }
     varbinds.push_back({std::move(name), std::move(*value)});
   }
-  if (!answers(request, varbinds)) {
-    return Error{Failure::bad_answer, 0, 0, "the unit answered other objects than were asked for"};
-  }
   return varbinds;
+}
+
+Answer read_response(const Request& request, const netsnmp_pdu& response) {
+  if (response.errstat != SNMP_ERR_NOERROR) {
+    const auto index = static_cast<std::size_t>(std::max(response.errindex, 0L));
+    return status_error(static_cast<int>(response.errstat), index, pointed_at(request, index));
+  }
+  Answer answer = read_varbinds(response);
+  if (answer && !answers(request, answer.varbinds()))
+    return Error{Failure::bad_answer, 0, 0, "the unit answered other objects than were asked for"};
+  return answer;
 }
 
 }  // namespace vergeset::snmp

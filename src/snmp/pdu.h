@@ -30,6 +30,9 @@ std::variant<Pdu, Error> make_pdu(const Request& request);
 /// has its id (RFC 3414 section 4).
 Pdu make_discovery_pdu();
 
+/// The variable bindings of a PDU; a value of a type that SNMP does not know is a bad answer.
+Answer read_varbinds(const netsnmp_pdu& pdu);
+
 /// What a Response-PDU says to the request.
 Answer read_response(const Request& request, const netsnmp_pdu& response);
 

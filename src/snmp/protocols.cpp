@@ -40,6 +40,13 @@ Result<int> find(std::span<const Protocol> protocols, std::string_view kind, std
                  list + smi::suggestion(name, names)};
 }
 
+std::string_view name_of(std::span<const Protocol> protocols, int number) {
+  for (const Protocol& protocol : protocols) {
+    if (protocol.number == number) return protocol.name;
+  }
+  return {};
+}
+
 }  // namespace
 
 Result<int> auth_number(std::string_view name) {
@@ -48,6 +55,14 @@ Result<int> auth_number(std::string_view name) {
 
 Result<int> privacy_number(std::string_view name) {
   return find(privacy_protocols, "privacy", name);
+}
+
+std::string_view auth_name(int auth) {
+  return name_of(auth_protocols, auth);
+}
+
+std::string_view privacy_name(int privacy) {
+  return name_of(privacy_protocols, privacy);
 }
 
 ObjectId auth_oid(int auth) {

@@ -14,6 +14,9 @@ namespace vergeset::snmp {
 /// that are known.
 Result<int> auth_number(std::string_view name);
 Result<int> privacy_number(std::string_view name);
+/// And back; empty for a number that is none of theirs.
+std::string_view auth_name(int auth);
+std::string_view privacy_name(int privacy);
 
 struct ObjectId {
   const oid* arcs;

@@ -95,6 +95,10 @@ void UdpNetwork::run_each(std::size_t count, const std::function<Task<void>(std:
   loop_->events.run_each(count, begin, at_once);
 }
 
+EventLoop& UdpNetwork::loop() {
+  return loop_->events;
+}
+
 void UdpNetwork::interrupt() noexcept {
   loop_->events.interrupt();
 }

@@ -7,6 +7,8 @@
 
 namespace vergeset::snmp {
 
+class EventLoop;
+
 /// The real network: UDP over one epoll loop, the protocol by net-snmp's single-session API. One
 /// thread of the process, since net-snmp's tables are the process's. Reads no configuration of
 /// net-snmp's, loads no MIB, writes no state. Its links must be gone before it goes.
@@ -39,6 +41,9 @@ class UdpNetwork : public Network, public Approach {
   /// silent: see pace.h.
   void run_each(std::size_t count, const std::function<Task<void>(std::size_t)>& begin,
                 std::size_t at_once) override;
+
+  /// The loop that all of it runs on, for what listens beside (udp_port.h).
+  EventLoop& loop();
 
   /// For a signal handler: makes interrupted() true and ends the sleeps of the moment early. Nothing
   /// else ends: tasks ask interrupted() between their steps, and run() returns when they are done.

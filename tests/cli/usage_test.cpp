@@ -8,9 +8,9 @@ using namespace vergeset::tests;
 namespace {
 
 const std::vector<std::string> commands = {
-    "new",        "import", "draft",  "model",  "check",   "units",    "where",   "message",
-    "reach",      "survey", "diff",   "apply",  "approve", "rollback", "rekey",   "recover",
-    "commission", "audit",  "gather", "report", "thin",    "log",      "changes", "self-test"};
+    "new",    "import", "draft", "model",   "check",    "units",   "where",    "message",    "reach",
+    "survey", "diff",   "apply", "approve", "rollback", "rekey",   "recover",  "commission", "audit",
+    "gather", "report", "thin",  "listen",  "log",      "changes", "self-test"};
 
 void fits_a_screen(const std::string& help) {
   std::istringstream lines(help);

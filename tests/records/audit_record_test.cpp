@@ -154,6 +154,21 @@ TEST_CASE("what was last counted of units is found in the newest records that kn
   CHECK(last.at("LK-103") == counted("LK-103", 1000).counted);
 }
 
+TEST_CASE("many audits of a unit or two do not hide what was counted of all the others") {
+  const Folder folder("last-counted-small");
+  FolderDisk disk(folder.path);
+  const auto keep_unit = [&](const std::string& begun, const std::string& unit) {
+    AuditHead one = head();
+    one.begun = begun;
+    AuditText text;
+    text.add(counted(unit, 1000));
+    keep_audit(disk, one, text);
+  };
+  keep_unit("2026-11-23T02:00:00.000Z", "LK-102");
+  for (int i = 10; i < 60; ++i) keep_unit("2026-11-24T02:00:" + std::to_string(i) + ".000Z", "LK-101");
+  CHECK(last_counted(disk, {"LK-102"}).size() == 1);
+}
+
 TEST_CASE(
     "the record of ten thousand units with counters and positions takes less than four million octets") {
   AuditText text;

@@ -12,6 +12,7 @@
 #include "records/json_read.h"
 #include "records/key_store.h"
 #include "records/known_units.h"
+#include "records/own_engine.h"
 #include "records/snapshot.h"
 #include "records/survey_record.h"
 #include "records/unit_log.h"
@@ -178,6 +179,12 @@ std::string engines_text() {
   return disk.files.at("engines.jsonl");
 }
 
+std::string own_engine_text() {
+  MemoryDisk disk;
+  REQUIRE(start_own_engine(disk, [] { return engine; }));
+  return disk.files.at("listen/engine.json");
+}
+
 const std::string sample_certificate = "sha256:" + std::string(64, 'c');
 
 std::string known_units_text() {
@@ -268,6 +275,7 @@ TEST_CASE("what each kind of record is written as now is its newest sample") {
   is_newest("cut-audit", ".json", to_json(a_cut_audit()));
   is_newest("unit-log", ".log", a_unit_log());
   is_newest("engines", ".jsonl", engines_text());
+  is_newest("own-engine", ".json", own_engine_text());
   is_newest("known-units", ".jsonl", known_units_text());
   is_newest("factory", ".jsonl", factory_text());
   is_newest("keys", ".jsonl", key_store_text());
@@ -377,6 +385,14 @@ TEST_CASE("caches and tables of units of every version are read") {
     REQUIRE(known);
     CHECK(known->id == engine);
     CHECK(known->boots == 7);
+  }
+  for (const auto& [version, text] : versions_of("own-engine", ".json")) {
+    MemoryDisk disk;
+    disk.files["listen/engine.json"] = text;
+    const auto own = start_own_engine(disk, [] { return other_engine; });
+    REQUIRE(own);
+    CHECK(own->id == engine);
+    CHECK(own->boots == 2);
   }
   for (const auto& [version, text] : versions_of("known-units", ".jsonl")) {
     INFO("known-units-" << version);
