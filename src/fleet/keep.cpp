@@ -17,10 +17,10 @@ struct KeptKind {
   int least;  ///< what the next day still needs
 };
 
-constexpr KeptKind kinds[] = {{"audits", &Keep::audits, 2},
-                              {"nights", &Keep::nights, 2},
-                              {"snapshots", &Keep::snapshots, 1},
-                              {"logs", &Keep::logs, 1}};
+constexpr KeptKind kept_kinds[] = {{"audits", &Keep::audits, 2},
+                                   {"nights", &Keep::nights, 2},
+                                   {"snapshots", &Keep::snapshots, 1},
+                                   {"logs", &Keep::logs, 1}};
 
 void read_days(const KeptKind& kind, const schema::Entry& entry, Keep& keep) {
   const std::string text = entry.text("92 days");
@@ -47,7 +47,7 @@ Keep read_keep(const schema::Entry& entry) {
     if (!key.is_text()) continue;
     std::vector<std::string> known;
     const KeptKind* found = nullptr;
-    for (const KeptKind& kind : kinds) {
+    for (const KeptKind& kind : kept_kinds) {
       known.emplace_back(kind.name);
       if (name == kind.name) found = &kind;
     }

@@ -208,6 +208,7 @@ class Documents(unittest.TestCase):
         self.reached_and_opened()
         self.changed_by_order()
         self.drifted_and_put_back()
+        self.heard_unasked()
         self.broken_off()
         self.described_and_commissioned()
         missing = [name for name in commands_of_the_program() if not any(
@@ -313,6 +314,29 @@ class Documents(unittest.TestCase):
         self.valid(["thin"])
         self.valid(["units"])
         self.valid(["self-test"], alone=True)
+
+    def heard_unasked(self):
+        """A line each: what a unit that speaks SNMPv1 sends by net-snmp's snmptrap."""
+        fleet = self.fleet
+        port = str(PORT + 2)
+        listening = subprocess.Popen(
+            [schemas.PROGRAM, "listen", "LK-303", "--json", "--fleet", fleet.folder, "--address", "127.109.1.9", "--port", port,
+             "--seconds", "30"], env=fleet.env, stdout=subprocess.PIPE, text=True)
+        lines = [listening.stdout.readline()]
+        # coldStart of RFC 1157.
+        subprocess.run(["snmptrap", "--clientaddr=127.109.1.5", "-v1", "-c", "larkmoor-of-old", f"127.109.1.9:{port}",
+                        "1.3.6.1.4.1.1206.4", "127.109.1.5", "0", "0", "", "1.3.6.1.2.1.1.5.0", "s", "LK-303"], check=True)
+        lines.append(listening.stdout.readline())
+        listening.send_signal(signal.SIGTERM)
+        lines += listening.stdout.read().splitlines()
+        self.assertEqual(listening.wait(), 0)
+        documents = [json.loads(line) for line in lines]
+        self.assertEqual([one["event"] for one in documents], ["listening", "notification", "ended"])
+        self.assertEqual(documents[1]["notification"]["name"], "coldStart")
+        for document in documents:
+            self.assertEqual(self.validators.faults("documents/listen.json", document), [], document)
+            self.assertNotEqual(self.validators.faults("documents/listen.json", {**document, "quite-unknown": 1}), [])
+        self.seen["listen"] += len(documents)
 
     def broken_off(self):
         """A vergeset that is killed while a unit takes its time leaves a change to recover."""
