@@ -474,7 +474,7 @@ def is_free(file, trail):
     above = trail[-2] if len(trail) > 1 else ""
     gives_names = {"credentials", "rows", "values", "units", "words", "labels"}
     if file.startswith("models"):
-        gives_names |= {"settings", "tables", "scalars", "columns"}
+        gives_names |= {"settings", "tables", "scalars", "columns", "notifications", "objects"}
     return above in gives_names
 
 
