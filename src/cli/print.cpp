@@ -18,6 +18,7 @@
 
 #include "cli/exit_status.h"
 #include "report/words.h"
+#include "report/wrap.h"
 #include "smi/inert.h"
 
 namespace vergeset::cli {
@@ -103,6 +104,25 @@ std::string guarded(std::string_view text) {
   return out;
 }
 
+/// On a terminal a line that is too wide is broken between words. One with styles has been fitted already.
+std::string fitted(const report::Screen& screen, const std::string& text) {
+  std::string out;
+  for (std::size_t begin = 0; begin < text.size();) {
+    const std::size_t end = std::min(text.find('\n', begin), text.size());
+    const std::string line = text.substr(begin, end - begin);
+    const bool fits = report::text_width(line) <= screen.width || line.find('\033') != std::string::npos;
+    if (fits) {
+      out += line;
+    } else {
+      const auto lines = report::wrapped(line, screen.width, screen.break_words);
+      for (std::size_t i = 0; i < lines.size(); ++i) out += (i == 0 ? "" : "\n") + lines[i];
+    }
+    if (end < text.size()) out += '\n';
+    begin = end + 1;
+  }
+  return out;
+}
+
 void write_aside(const std::string& text) {
   std::fwrite(text.data(), 1, text.size(), stderr);
 }
@@ -134,7 +154,9 @@ int output_failure() {
 }
 
 void print_aside(const std::string& text) {
-  write_aside(as_shown(STDERR_FILENO, guarded(text)));
+  const report::Screen screen = screen_aside();
+  const std::string shown = guarded(text);
+  write_aside(as_shown(STDERR_FILENO, screen.break_words ? fitted(screen, shown) : shown));
 }
 
 void print_over(const std::string& text) {

@@ -55,11 +55,12 @@ std::string in_no_file(const Screen& screen, const DraftShown& shown) {
     out += "\n";
   }
   const change::NoSettings& no = draft.no_settings;
-  out += fmt::format(
-      "no settings, and so in no file: {} read-only objects, {}, {} that the units' programs write{}\n",
-      no.read_only, counted(no.actions, "action"), no.running,
-      no.unknown > 0 ? fmt::format(", {} unknown to the model", counted(no.unknown, "instance")) : "");
-  return out;
+  const std::string unknown =
+      no.unknown > 0 ? fmt::format(", {} unknown to the model", counted(no.unknown, "instance")) : "";
+  return out + paragraph(screen,
+                         fmt::format("no settings, and so in no file: {} read-only objects, {}, {} that the "
+                                     "units' programs write{}",
+                                     no.read_only, counted(no.actions, "action"), no.running, unknown));
 }
 
 std::size_t count_below(const std::vector<std::string>& files, const std::string& folder) {

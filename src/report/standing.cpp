@@ -110,6 +110,14 @@ void StandingMaker::take_unit(std::int64_t begun, std::int64_t night, const reco
   }
 }
 
+void StandingMaker::take_time(const records::AuditHead& head, std::int64_t begun) {
+  const bool named = !head.choice.units.empty();
+  if (standing_.audit_begun != 0 && (named || fleet_audit_)) return;
+  fleet_audit_ = !named;
+  standing_.audit_begun = begun;
+  standing_.audit_ended = time_of(head.ended);
+}
+
 bool StandingMaker::take_audit(const std::string& path, const std::string& text) {
   const auto head = records::read_audit_head(text);
   if (!head) {
@@ -120,10 +128,7 @@ bool StandingMaker::take_audit(const std::string& path, const std::string& text)
   const std::int64_t begun = time_of(head->begun);
   const std::int64_t night = night_of_(begun);
   if (night < standing_.first_night()) return false;
-  if (begun > standing_.audit_begun) {
-    standing_.audit_begun = begun;
-    standing_.audit_ended = time_of(head->ended);
-  }
+  take_time(*head, begun);
   const auto read =
       records::read_audit(text, [&](const records::AuditLine& line) { take_unit(begun, night, line); });
   if (!read) take_unread(path + ": " + read.problem());

@@ -50,7 +50,9 @@ struct Standing {
   std::vector<std::int64_t> change_nights;     ///< in which night each of them was begun
   std::int64_t off_air_ever_ms = 0;            ///< of these units in all changes on record
   std::vector<std::string> unread;             ///< records that could not be read: path and why
-  std::int64_t audit_begun = 0;                ///< of the newest audit; 0: there is none
+  /// Of the newest audit that was not of units by their names: that one of them was audited in between makes
+  /// the fleet's no younger. Where all were by name, of the newest of these; 0: there is none.
+  std::int64_t audit_begun = 0;
   std::int64_t audit_ended = 0;
 
   std::size_t nights() const { return units.empty() ? 0 : units.front().nights.size(); }
@@ -85,12 +87,14 @@ class StandingMaker {
 
  private:
   UnitStanding* find(const std::string& unit);
+  void take_time(const records::AuditHead& head, std::int64_t begun);
   void take_unit(std::int64_t begun, std::int64_t night, const records::AuditLine& line);
   void mark(UnitStanding& unit, std::int64_t night, std::string_view verdict) const;
 
   NightOf night_of_;
   Standing standing_;
   std::map<std::string, std::size_t, std::less<>> by_name_;
+  bool fleet_audit_ = false;  ///< the newest audit is not of units by their names
 };
 
 }  // namespace vergeset::report

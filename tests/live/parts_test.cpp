@@ -66,7 +66,7 @@ class District {
     Json json = Json::parse(document);
     for (Json& unit : json["units"]) {
       // When it was read, and what moves by itself meanwhile.
-      for (const char* name : {"taken", "position", "up_s", "counted"}) unit.erase(name);
+      for (const char* name : {"taken", "position", "ends", "up_s", "counted"}) unit.erase(name);
     }
     return json["units"].dump();
   }

@@ -56,9 +56,10 @@ struct Here {
   }
 
   void audit(std::int64_t begun, const std::vector<records::AuditedUnit>& found,
-             const std::string& name = "Larkmoor district") {
+             const std::string& name = "Larkmoor district", const std::vector<std::string>& named = {}) {
     records::AuditHead head;
     head.fleet = name;
+    head.choice.units = named;
     head.begun = records::stamp(begun);
     head.ended = records::stamp(begun + 60000);
     records::AuditText text;
@@ -98,6 +99,16 @@ TEST_CASE("the newest audit of a night counts, from noon to noon, and one of a s
   CHECK(other.nights == std::vector<Stood>{Stood::no_answer, Stood::not_audited, Stood::agrees});
   CHECK(other.before->verdict == "no answer");
   CHECK(standing.audit_begun == morning - 4 * hour);
+}
+
+TEST_CASE("an audit of one unit by its name makes the fleet's audit no younger") {
+  Here here;
+  here.audit(morning - 4 * hour, {stood_as("LK-104", "agrees"), stood_as("LK-105", "agrees")});
+  here.audit(morning - hour, {stood_as("LK-104", "drifted")}, "Larkmoor district", {"LK-104"});
+  const Standing standing = here.standing();
+  CHECK(standing.audit_begun == morning - 4 * hour);
+  CHECK(standing.units[0].stands() == Stood::drifted);
+  CHECK(standing.units[0].audited == morning - hour);
 }
 
 TEST_CASE(
