@@ -24,11 +24,16 @@ namespace {
 
 using records::Json;
 
+/// Octets that are no UTF-8 are replaced.
+std::string text_of(const Json& json) {
+  return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
 /// Things that many units share, each once: what stands with a unit is its place in the list.
 class Shared {
  public:
   std::size_t place_of(const Json& thing) {
-    const auto [found, is_new] = places_.try_emplace(thing.dump(), all_.size());
+    const auto [found, is_new] = places_.try_emplace(text_of(thing), all_.size());
     if (is_new) all_.push_back(thing);
     return found->second;
   }
@@ -112,7 +117,7 @@ class PageMaker {
         {"findings", findings_.take()},
         {"changes", changes()},
         {"units", std::move(units)}};
-    return document.dump(-1, ' ', false, Json::error_handler_t::replace);
+    return text_of(document);
   }
 
  private:

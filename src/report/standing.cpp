@@ -118,21 +118,20 @@ void StandingMaker::take_time(const records::AuditHead& head, std::int64_t begun
   standing_.audit_ended = time_of(head.ended);
 }
 
-bool StandingMaker::take_audit(const std::string& path, const std::string& text) {
+void StandingMaker::take_audit(const std::string& path, const std::string& text) {
   const auto head = records::read_audit_head(text);
   if (!head) {
     take_unread(path + ": " + head.problem());
-    return true;
+    return;
   }
-  if (head->fleet != standing_.fleet->name) return true;
+  if (head->fleet != standing_.fleet->name) return;
   const std::int64_t begun = time_of(head->begun);
   const std::int64_t night = night_of_(begun);
-  if (night < standing_.first_night()) return false;
+  if (night < standing_.first_night()) return;
   take_time(*head, begun);
   const auto read =
       records::read_audit(text, [&](const records::AuditLine& line) { take_unit(begun, night, line); });
   if (!read) take_unread(path + ": " + read.problem());
-  return true;
 }
 
 void StandingMaker::take_change(records::ChangeRecord change) {

@@ -77,8 +77,8 @@ class StandingMaker {
   StandingMaker(const fleet::Fleet& fleet, const std::vector<const fleet::Unit*>& units, std::size_t nights,
                 std::int64_t now, std::int64_t last_night, NightOf night_of);
 
-  /// The text of an audit. Newest first: false once the audits have come to before the first night.
-  bool take_audit(const std::string& path, const std::string& text);
+  /// The text of an audit, the newest first.
+  void take_audit(const std::string& path, const std::string& text);
   /// Oldest first.
   void take_change(records::ChangeRecord change);
   void take_unread(std::string path_and_why) { standing_.unread.push_back(std::move(path_and_why)); }

@@ -209,6 +209,18 @@ TEST_CASE(
                                                           {"another certificate", false}});
 }
 
+TEST_CASE("a value that is too long for the page is cut, wherever its letters end") {
+  Here here;
+  auto now = stood_as("LK-104", "drifted");
+  for (const char* begin : {"", "x"}) {
+    std::string found = begin;
+    for (int i = 0; i < 300; ++i) found += "\xc3\xa4";
+    now.differences.push_back(difference_of("position-tolerance", found));
+  }
+  here.audit(morning - 4 * hour, {now});
+  CHECK_THAT(page(here.standing()), Catch::Contains("characters)"));
+}
+
 TEST_CASE("in the page no text can end the element that holds it") {
   // HTML Living Standard, 4.12.1.3: "<!--", "<script" and "</script" are what must not stand in a script
   // element.
