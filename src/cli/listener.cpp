@@ -127,6 +127,8 @@ Listener::Listener(Ready& ready, const ListenWishes& wishes, records::OwnEngine 
 }
 
 std::optional<Problem> Listener::open() {
+  if (plain_ && tls_.any(true) && wishes_.port == wishes_.tls_port && wishes_.port != 0)
+    return Problem{"--port and --tls-port are the same: units with users and units over DTLS need one each"};
   if (plain_) {
     const auto problem =
         open_ports(wishes_.port, [this](const snmp::Address& address) -> std::optional<Problem> {

@@ -14,7 +14,6 @@ namespace vergeset::snmp {
 
 namespace {
 
-constexpr TlsServer::Time handshake_within = std::chrono::seconds(10);
 constexpr std::size_t most_of_a_unit = 4;
 constexpr std::size_t fewest_open = 64;
 constexpr std::size_t most_open = 8192;
@@ -24,9 +23,6 @@ constexpr std::size_t piece_octets = 16384;
 constexpr std::size_t most_unsent = 65536;
 constexpr int idle_until_asked_s = 300;  ///< after which TCP asks whether the unit is still there
 constexpr int waiting_to_be_accepted = 128;
-constexpr Bucket::Rate datagram_rate{400, 100};  ///< of one address, before anything is computed
-constexpr Bucket::Rate handshake_rate{20, 2};    ///< of one address
-constexpr Bucket::Rate all_handshakes_rate{400, 200};
 
 struct FreeStore {
   void operator()(X509_STORE_CTX* store) const { X509_STORE_CTX_free(store); }
@@ -69,8 +65,8 @@ struct TlsServer::Open {
   std::string peer{};
 };
 
-TlsServer::TlsServer(EventLoop& loop, std::vector<Guest> guests, Told told)
-    : loop_(loop), guests_(std::move(guests)), told_(std::move(told)) {
+TlsServer::TlsServer(EventLoop& loop, std::vector<Guest> guests, Told told, const Limits& limits)
+    : loop_(loop), guests_(std::move(guests)), told_(std::move(told)), limits_(limits) {
   std::size_t certified = 0;
   for (std::size_t i = 0; i < guests_.size(); ++i) {
     if (!guests_[i].ours || guests_[i].address.empty()) continue;
@@ -205,7 +201,7 @@ void TlsServer::drop(Dropped reason, const Here* here, const std::string& why) {
 }
 
 bool TlsServer::may_shake(Here& here) {
-  return here.handshakes.take(handshake_rate, now()) && all_handshakes_.take(all_handshakes_rate, now());
+  return here.handshakes.take(limits_.handshakes, now()) && all_handshakes_.take(limits_.all_handshakes, now());
 }
 
 void TlsServer::make_room(Here& here) {
@@ -305,7 +301,7 @@ void TlsServer::datagram(UdpPort& port, const UdpPort::Came& came) {
   const auto found = by_address_.find(came.from);
   if (found == by_address_.end()) return drop(Dropped::unknown_sender, nullptr);
   Here& here = found->second;
-  if (!here.datagrams.take(datagram_rate, now())) return drop(Dropped::over_rate, &here);
+  if (!here.datagrams.take(limits_.datagrams, now())) return drop(Dropped::over_rate, &here);
   if (came.cut) return drop(Dropped::malformed, &here);
   const std::string peer = peer_of(port, came.way);
   const auto known = by_peer_.find(peer);
@@ -406,7 +402,7 @@ void TlsServer::tend() {
   for (const Connection id : shaking) {
     Open& open = *open_.at(id);
     open.session->again();
-    if (!settle(open) || now() - open.began < handshake_within) continue;
+    if (!settle(open) || now() - open.began < limits_.handshake_within) continue;
     drop(Dropped::no_handshake, &by_address_.at(open.address), "began a handshake of TLS and did not end it");
     remove(id);
   }

@@ -10,6 +10,7 @@
 #include <string>
 #include <string_view>
 #include <unordered_map>
+#include <utility>
 #include <vector>
 
 #include "smi/result.h"
@@ -50,7 +51,16 @@ class TlsServer {
     std::function<void(Dropped reason, std::optional<std::size_t> guest, const std::string& why)> dropped;
   };
 
-  TlsServer(EventLoop& loop, std::vector<Guest> guests, Told told);
+  struct Limits {
+    Time handshake_within = std::chrono::seconds(10);
+    Bucket::Rate datagrams{400, 100};       ///< of one address, before anything is computed
+    Bucket::Rate handshakes{20, 2};         ///< of one address
+    Bucket::Rate all_handshakes{400, 200};  ///< some milliseconds of a processor each
+  };
+
+  TlsServer(EventLoop& loop, std::vector<Guest> guests, Told told, const Limits& limits);
+  TlsServer(EventLoop& loop, std::vector<Guest> guests, Told told)
+      : TlsServer(loop, std::move(guests), std::move(told), Limits{}) {}
   ~TlsServer();
   TlsServer(const TlsServer&) = delete;
   TlsServer& operator=(const TlsServer&) = delete;
@@ -103,6 +113,7 @@ class TlsServer {
   EventLoop& loop_;
   std::vector<Guest> guests_;
   Told told_;
+  Limits limits_;
   std::unordered_map<std::string, Here> by_address_;
   std::map<const Certified*, Owned<SSL_CTX>> contexts_;
   std::vector<int> listening_;
