@@ -90,7 +90,7 @@ Command listen_command() {
          {"--audit-after", "N", "so many seconds after it (default: 30)", &options->audit_after}}},
        section_of(options->choice),
        section_of(options->common)},
-      "vergeset listen --port 10162 --audit --group signals",
+      "vergeset listen --port 1162 --audit --group signals",
       [options] { return listen(*options); }};
 }
 
