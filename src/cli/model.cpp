@@ -1,5 +1,6 @@
 #include <fcntl.h>
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 #include <stdlib.h>
 #include <unistd.h>
 
@@ -20,6 +21,7 @@
 #include "schema/model_text.h"
 #include "smi/inert.h"
 #include "smi/suggest.h"
+#include "smi/words.h"
 #include "snmp/mib_file.h"
 
 namespace vergeset::cli {
@@ -31,6 +33,7 @@ struct ModelOptions {
   std::vector<std::string> files;
   std::string root;
   std::string name;
+  std::string base;
   std::string out;
   std::string fleet;
   bool json = false;
@@ -101,14 +104,19 @@ std::size_t reviews_in(const std::string& text) {
 }
 
 /// What was made, for a person; beside the model file, or in its place where that went into a file.
-void tell_model(const schema::ModelText& model, const smi::Mib& mib) {
+void tell_model(const ModelOptions& options, const schema::ModelText& model, const smi::Mib& mib) {
   for (const std::string& note : mib.notes) print_aside("note: " + smi::inert(note) + "\n");
   for (const schema::LeftOut& left : model.parts.left_out)
     print_aside(fmt::format("left out: {}: {}\n", smi::inert(left.name), smi::inert(left.why)));
-  print_aside(fmt::format("model {}: {}, {} with {}; {} to review\n", smi::inert(model.name),
+  const std::string told = report::counted(model.parts.notifications.size(), "notification");
+  if (!options.base.empty())
+    return print_aside(
+        fmt::format("model {}, based on {}: {}\n", smi::inert(model.name), options.base, told));
+  print_aside(fmt::format("model {}: {}, {} with {}{}; {} to review\n", smi::inert(model.name),
                           report::counted(model.parts.scalars.size(), "scalar"),
                           report::counted(model.parts.tables.size(), "table"),
                           report::counted(model.parts.columns(), "column"),
+                          model.parts.notifications.empty() ? "" : ", " + told,
                           report::counted(reviews_in(model.text), "place")));
 }
 
@@ -119,6 +127,7 @@ void print_json(const schema::ModelText& model, const smi::Mib& mib) {
   document["scalars"] = model.parts.scalars.size();
   document["tables"] = model.parts.tables.size();
   document["columns"] = model.parts.columns();
+  document["notifications"] = model.parts.notifications.size();
   document["to_review"] = reviews_in(model.text);
   document["left_out"] = report::Json::array();
   for (const schema::LeftOut& left : model.parts.left_out)
@@ -135,6 +144,21 @@ std::string listed(const std::vector<std::string>& files) {
   return text;
 }
 
+/// A whole model, or one that adds notifications to one of those that come with the program.
+Result<schema::ModelText> made_of(const smi::Mib& mib, const ModelOptions& options) {
+  const schema::ModelWish wish{options.name, options.root, listed(options.files)};
+  if (options.base.empty()) return schema::model_text(mib, wish);
+  Faults faults;
+  const schema::Schema known = schema::load_schema(schemas_folder(), "", faults);
+  if (faults.any()) return Problem{"the models cannot be read\n" + report::faults_text(faults)};
+  if (const schema::Model* const base = known.model(options.base))
+    return schema::based_model_text(mib, wish, *base);
+  std::vector<std::string> names;
+  for (const auto& [name, model] : known.models) names.push_back(name);
+  return Problem{fmt::format("no model {} to be based on; these are known: {}{}", smi::shown(options.base),
+                             fmt::join(names, ", "), smi::suggestion(options.base, names))};
+}
+
 int from_mib(const ModelOptions& options) {
   snmp::MibFiles wanted;
   wanted.files = options.files;
@@ -143,7 +167,7 @@ int from_mib(const ModelOptions& options) {
   const auto mib = snmp::read_mib_files(wanted);
   if (!mib) return complain(mib.problem());
   if (!mib->faults.empty()) return refuse(*mib);
-  const auto model = schema::model_text(*mib, {options.name, options.root, listed(options.files)});
+  const auto model = made_of(*mib, options);
   if (!model) return complain(model.problem());
   if (const std::string why = why_not_loaded(*model); !why.empty()) {
     print_aside(why);
@@ -157,13 +181,14 @@ int from_mib(const ModelOptions& options) {
     return Exit::done;
   }
   if (options.out.empty()) print(model->text);
-  tell_model(*model, *mib);
+  tell_model(options, *model, *mib);
   return Exit::done;
 }
 
 int model(const ModelOptions& options) {
   if (options.what == "schemas") {
-    const bool of_mibs = !options.files.empty() || !options.root.empty() || !options.name.empty();
+    const bool of_mibs =
+        !options.files.empty() || !options.root.empty() || !options.name.empty() || !options.base.empty();
     if (of_mibs) return complain("model schemas takes --fleet and --out alone");
     return write_editor_schemas({options.fleet, options.out, options.json});
   }
@@ -186,6 +211,7 @@ Command model_command() {
              {"FILE", "", "their files; imports are looked for beside them", &options->files},
              {"--root", "NODE", "only what stands below this name or identifier", &options->root},
              {"--name", "NAME", "the model's name (default: the module's)", &options->name},
+             {"--based-on", "M", "only the notifications, added to this model", &options->base},
              {"--out", "FILE", "write it there (default: print it); the schemas' folder", &options->out},
              {"--fleet", "DIR", "schemas: with the fleet's own models (default: here)", &options->fleet},
              {"--json", "", "one JSON document instead of text", &options->json}}}},

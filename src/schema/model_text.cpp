@@ -3,10 +3,10 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <array>
-#include <set>
 
+#include "schema/model_text_notifications.h"
 #include "schema/model_text_review.h"
+#include "schema/model_text_scalar.h"
 #include "smi/inert.h"
 #include "smi/suggest.h"
 #include "smi/units.h"
@@ -33,29 +33,6 @@ constexpr std::string_view head =
     "#   traits: [cuts-off]       changing it can cut the manager off (addresses, gateway, port)\n"
     "#\n"
     "# None of these is set unless the MIB says so. Take the word \"review\" out where you have looked.\n";
-
-bool is_bare(char c) {
-  return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
-         std::string_view(" .()|_-").find(c) != std::string_view::npos;
-}
-
-bool begins_bare(char c) {
-  return is_bare(c) && std::string_view(" .()|-").find(c) == std::string_view::npos;
-}
-
-/// A scalar of YAML: bare where that is safe beyond doubt.
-std::string scalar(const std::string& text) {
-  static const std::set<std::string> meaning{"true", "false", "yes", "no", "on", "off", "null", "y", "n"};
-  const bool bare = !text.empty() && begins_bare(text.front()) && text.back() != ' ' &&
-                    std::ranges::all_of(text, is_bare) && meaning.count(smi::lower(text)) == 0;
-  if (bare) return text;
-  std::string quoted = "\"";
-  for (const char c : text) {
-    if (c == '"' || c == '\\') quoted += '\\';
-    quoted += c;
-  }
-  return smi::inert_yaml(quoted + "\"");
-}
 
 std::string_view access_word(const MibObject& object) {
   switch (object.access) {
@@ -98,19 +75,19 @@ using Fields = std::vector<std::pair<std::string, std::string>>;
 std::string words_text(const std::vector<smi::Label>& words) {
   std::string text;
   for (const smi::Label& word : words)
-    text += fmt::format("{}{}: {}", text.empty() ? "" : ", ", scalar(word.name), word.number);
+    text += fmt::format("{}{}: {}", text.empty() ? "" : ", ", yaml_scalar(word.name), word.number);
   return "{" + text + "}";
 }
 
 Fields fields_of(const PartObject& part, const std::string& oid) {
   const MibObject& object = *part.object;
-  Fields fields{{"oid", oid}, {"syntax", scalar(part.syntax.syntax.str())}};
+  Fields fields{{"oid", oid}, {"syntax", yaml_scalar(part.syntax.syntax.str())}};
   if (!part.syntax.syntax.words.empty()) fields.emplace_back("words", words_text(part.syntax.syntax.words));
   fields.emplace_back("access", access_word(object));
   const std::string units(smi::trimmed(object.units));
-  if (!units.empty() && smi::measure_of(units)) fields.emplace_back("unit", scalar(units));
+  if (!units.empty() && smi::measure_of(units)) fields.emplace_back("unit", yaml_scalar(units));
   if (const std::string value = default_text(part); !value.empty())
-    fields.emplace_back("default", scalar(value));
+    fields.emplace_back("default", yaml_scalar(value));
   if (is_told_an_action(object)) fields.emplace_back("traits", "[action]");
   return fields;
 }
@@ -124,7 +101,7 @@ std::string review_text(const std::vector<std::string>& things) {
 /// An object on one line where that is short enough; what is to be reviewed behind it, or above.
 std::string object_text(const PartObject& part, const std::string& oid, const std::string& indent) {
   const Fields fields = fields_of(part, oid);
-  const std::string key = indent + scalar(part.object->name) + ":";
+  const std::string key = indent + yaml_scalar(part.object->name) + ":";
   const std::string review = review_text(things_to_review(part));
   std::string line;
   std::string lines;
@@ -143,9 +120,9 @@ std::string object_text(const PartObject& part, const std::string& oid, const st
 std::string table_text(const PartTable& table, const smi::Oid& root) {
   const std::string review = review_text(things_to_review(table));
   std::string text = review.empty() ? "" : "  # " + review + "\n";
-  text += fmt::format("  {}:\n    oid: {}\n    index: {}\n", scalar(table.table->name),
-                      table.table->oid.tail(root).str(), scalar(table.index));
-  if (!table.status.empty()) text += "    status: " + scalar(table.status) + "\n";
+  text += fmt::format("  {}:\n    oid: {}\n    index: {}\n", yaml_scalar(table.table->name),
+                      table.table->oid.tail(root).str(), yaml_scalar(table.index));
+  if (!table.status.empty()) text += "    status: " + yaml_scalar(table.status) + "\n";
   text += "    columns:\n";
   for (const PartObject& column : table.columns)
     text += object_text(column, std::to_string(column.object->oid.back()), "      ");
@@ -215,7 +192,7 @@ std::string recognise_text(const ModelParts& parts) {
         "# review: the first scalar that can be read. Better one that no other model has, or its value too:\n"
         "# {{object: NAME, equals: VALUE}}\n"
         "recognise: {{object: {}}}\n",
-        scalar(part.object->name));
+        yaml_scalar(part.object->name));
   }
   return "# review: no scalar of the MIB can be read, and this one every unit has; its value tells it:\n"
          "# {object: sysObjectID, equals: 1.3.6.1.4.1.N}\n"
@@ -250,8 +227,8 @@ std::string mode_text(const ModelParts& parts) {
   const bool reached = shown.size() == 1 && same(shown.front());
   return fmt::format(
       "# review: a guess by the labels\nmode: {{asked: {}, status: {}, standby: {}, operate: {}}}\n",
-      scalar(mode.object->name), scalar((reached ? *shown.front() : mode).object->name),
-      scalar(label_like(mode, "standby")), scalar(label_like(mode, "operate")));
+      yaml_scalar(mode.object->name), yaml_scalar((reached ? *shown.front() : mode).object->name),
+      yaml_scalar(label_like(mode, "standby")), yaml_scalar(label_like(mode, "operate")));
 }
 
 std::string head_text(const smi::Mib& mib, const ModelWish& wish, const std::string& name,
@@ -260,8 +237,9 @@ std::string head_text(const smi::Mib& mib, const ModelWish& wish, const std::str
   for (const std::string& module : mib.modules) modules += (modules.empty() ? "" : ", ") + module;
   std::string text = fmt::format("# Made by `vergeset model from-mib` of {}.\n#\n", smi::inert(wish.files));
   text += head;
-  text += fmt::format("\nmodel: {}\ntitle: {}\nsource: {}\nroot: {}\n\n", scalar(name),
-                      scalar(mib.modules.front()), scalar("the MIB " + modules), scalar(root.str()));
+  text += fmt::format("\nmodel: {}\ntitle: {}\nsource: {}\nroot: {}\n\n", yaml_scalar(name),
+                      yaml_scalar(mib.modules.front()), yaml_scalar("the MIB " + modules),
+                      yaml_scalar(root.str()));
   text += recognise_text(parts) + "\n" + mode_text(parts) + "\n";
   return text +
          "# review: what says which unit this is, and where it finds itself\n"
@@ -276,20 +254,44 @@ std::string left_out_text(const ModelParts& parts) {
   return text;
 }
 
+Problem too_many() {
+  return Problem{fmt::format(
+      "there are more than {} objects or notifications, which no unit has; choose some with --root "
+      "NAME",
+      most_objects)};
+}
+
+/// The module's name tells a maker's MIB; that of a standard is the base's own.
+std::string based_name(const smi::Mib& mib, const ModelWish& wish, const Model& base) {
+  if (!wish.name.empty()) return wish.name;
+  const std::string name = model_name(mib.modules.front());
+  return name == base.name ? name + "-notifications" : name;
+}
+
+std::string nothing_new(const ModelWish& wish, const Model& base, const ModelParts& parts) {
+  if (parts.left_out.empty()) return "no notification stands below " + smi::shown(wish.root);
+  const LeftOut& left = parts.left_out.front();
+  return fmt::format("{} has no notification to add to {}: {}: {}", wish.files, base.name,
+                     smi::inert(left.name), left.why);
+}
+
 }  // namespace
 
 Result<ModelText> model_text(const smi::Mib& mib, const ModelWish& wish) {
   if (mib.modules.empty()) return Problem{"there is no MIB module in it"};
   if (std::ranges::all_of(mib.objects, [](const MibObject& one) { return one.type == smi::MibType::node; }))
-    return Problem{fmt::format("{} has no objects: only names, types or notifications", wish.files)};
+    return Problem{
+        fmt::format("{} has no objects, only names, types or notifications; notifications can be added to a "
+                    "model that has the objects, with --based-on",
+                    wish.files)};
   const auto roots = roots_of(mib, wish.root);
   if (!roots) return Problem{roots.problem()};
   const smi::Oid& root = roots->file;
   ModelText made{wish.name.empty() ? model_name(mib.modules.front()) : wish.name, "",
                  model_parts(mib, roots->wished)};
-  if (made.parts.scalars.size() + made.parts.tables.size() + made.parts.columns() > most_objects)
-    return Problem{fmt::format(
-        "there are more than {} objects, which no unit has; choose some with --root NAME", most_objects)};
+  add_notifications(mib, wish.root.empty() ? smi::Oid{} : roots->wished, known_to(made.parts), made.parts);
+  const std::size_t objects = made.parts.scalars.size() + made.parts.tables.size() + made.parts.columns();
+  if (std::max(objects, made.parts.notifications.size()) > most_objects) return too_many();
   if (made.parts.scalars.empty() && made.parts.tables.empty())
     return Problem{fmt::format("no object that a model can hold stands {}",
                                wish.root.empty() ? "in it" : "below " + smi::shown(wish.root))};
@@ -302,7 +304,36 @@ Result<ModelText> model_text(const smi::Mib& mib, const ModelWish& wish) {
   for (const PartTable& table : made.parts.tables) {
     made.text += (std::exchange(first, false) ? "" : "\n") + table_text(table, root);
   }
+  if (const std::string text = notifications_text(made.parts, root); !text.empty()) made.text += "\n" + text;
   made.text += left_out_text(made.parts);
+  return made;
+}
+
+Result<ModelText> based_model_text(const smi::Mib& mib, const ModelWish& wish, const Model& base) {
+  if (mib.modules.empty()) return Problem{"there is no MIB module in it"};
+  if (mib.notifications.empty())
+    return Problem{
+        fmt::format("{} has no notifications (NOTIFICATION-TYPE or TRAP-TYPE that is not obsolete); "
+                    "--based-on takes them "
+                    "alone",
+                    wish.files)};
+  smi::Oid below;
+  if (!wish.root.empty()) {
+    const auto root = named_node(mib, wish.root);
+    if (!root) return Problem{root.problem()};
+    below = *root;
+  }
+  ModelText made{based_name(mib, wish, base), "", {}};
+  add_notifications(mib, below, known_to(base), made.parts);
+  if (made.parts.notifications.size() > most_objects) return too_many();
+  if (made.parts.notifications.empty()) return Problem{nothing_new(wish, base, made.parts)};
+  made.text = fmt::format(
+      "# Made by `vergeset model from-mib` of {}: what a unit says unasked, by the names of its MIB.\n"
+      "# All else is that of {}. Units whose `model:` is {} have these names.\n\n"
+      "model: {}\ntitle: {}\nbased-on: {}\n\n",
+      smi::inert(wish.files), base.name, smi::inert(made.name), yaml_scalar(made.name),
+      yaml_scalar(base.title + " with notifications"), yaml_scalar(base.name));
+  made.text += notifications_text(made.parts, base.root) + left_out_text(made.parts);
   return made;
 }
 

@@ -201,6 +201,21 @@ std::size_t ModelParts::columns() const {
   return count;
 }
 
+std::set<smi::Oid> system_objects() {
+  std::set<smi::Oid> oids;
+  for (const auto& [name, oid] : system_group()) oids.insert(oid);
+  return oids;
+}
+
+std::map<smi::Oid, std::string> system_notifications() {
+  const smi::Oid traps{1, 3, 6, 1, 6, 3, 1, 1, 5};
+  std::map<smi::Oid, std::string> notifications;
+  for (const char* name :
+       {"coldStart", "warmStart", "linkDown", "linkUp", "authenticationFailure", "egpNeighborLoss"})
+    notifications[traps.child(static_cast<std::uint32_t>(notifications.size() + 1))] = name;
+  return notifications;
+}
+
 ModelParts model_parts(const smi::Mib& mib, const smi::Oid& root) {
   return PartsMaker(mib, root).parts();
 }

@@ -1,5 +1,7 @@
 #pragma once
 
+#include <map>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -20,6 +22,12 @@ struct PartTable {
   std::vector<PartObject> columns;
 };
 
+struct PartNotification {
+  const smi::MibNotification* notification = nullptr;
+  std::string about;
+  std::vector<PartObject> brings;  ///< variables that the model does not know otherwise
+};
+
 /// What of a MIB a model cannot hold, and why.
 struct LeftOut {
   std::string name;
@@ -31,12 +39,18 @@ struct LeftOut {
 struct ModelParts {
   std::vector<PartObject> scalars;
   std::vector<PartTable> tables;
+  std::vector<PartNotification> notifications;
   std::vector<LeftOut> left_out;
 
   std::size_t columns() const;
 };
 
-/// The parts below `root`, in the order of their identifiers.
+/// What is part of each model (schemas/system.yaml; RFC 3418).
+std::set<smi::Oid> system_objects();
+std::map<smi::Oid, std::string> system_notifications();
+
+/// The objects below `root`, in the order of their identifiers; notifications come later
+/// (`model_text_notifications.h`).
 ModelParts model_parts(const smi::Mib& mib, const smi::Oid& root);
 
 }  // namespace vergeset::schema

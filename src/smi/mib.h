@@ -57,6 +57,17 @@ struct MibObject {
   std::vector<Label> labels;
 };
 
+/// What a unit says unasked: a NOTIFICATION-TYPE (RFC 2578 8), or a TRAP-TYPE (RFC 1215) as RFC 3584 2.1.2
+/// makes one of it.
+struct MibNotification {
+  std::string name;
+  std::string module;
+  Oid oid;                           ///< snmpTrapOID
+  std::string description;           ///< DESCRIPTION, at most 4095 octets
+  std::vector<Oid> brings;           ///< the objects that it names
+  std::vector<std::string> unknown;  ///< those of them that are defined nowhere
+};
+
 /// What is wrong with a file of MIB modules; `line` 0 where no line is known.
 struct MibFault {
   std::string file;
@@ -67,8 +78,11 @@ struct MibFault {
 struct Mib {
   std::vector<std::string> modules;  ///< of the files, in their order
   std::vector<MibObject> objects;    ///< of these modules, each behind what it stands below
-  std::vector<MibFault> faults;      ///< of the files: what they say has not been read whole
-  std::vector<std::string> notes;    ///< of the modules that they import
+  /// Of these modules, by their identifiers, without those that are obsolete.
+  std::vector<MibNotification> notifications;
+  std::vector<MibObject> brought;  ///< objects of other modules that these bring
+  std::vector<MibFault> faults;    ///< of the files: what they say has not been read whole
+  std::vector<std::string> notes;  ///< of the modules that they import
 };
 
 }  // namespace vergeset::smi

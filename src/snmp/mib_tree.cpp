@@ -2,10 +2,10 @@
 
 #include <algorithm>
 #include <limits>
-#include <map>
 
 #include "snmp/library.h"
 #include "snmp/mib_log.h"
+#include "snmp/mib_notifications.h"
 
 namespace vergeset::snmp {
 
@@ -114,7 +114,9 @@ void take_lists(const tree& node, smi::MibObject& object) {
   }
 }
 
-smi::MibObject object_of(const tree& node, const smi::Oid& oid, const std::string& module) {
+}  // namespace
+
+smi::MibObject mib_object(const tree& node, const smi::Oid& oid, const std::string& module) {
   smi::MibObject object;
   object.name = text_of(node.label);
   object.module = module;
@@ -132,11 +134,10 @@ smi::MibObject object_of(const tree& node, const smi::Oid& oid, const std::strin
   return object;
 }
 
-/// The modules that the files hold, by the parser's number of each.
-using Numbered = std::map<int, std::string>;
+namespace {
 
-Numbered modules_of(const std::vector<std::string>& files, smi::Mib& mib) {
-  Numbered modules;
+NumberedModules modules_of(const std::vector<std::string>& files, smi::Mib& mib) {
+  NumberedModules modules;
   for (const std::string& file : files) {
     const std::size_t before = modules.size();
     // Numbers are given from 0 on, without a gap.
@@ -154,12 +155,13 @@ Numbered modules_of(const std::vector<std::string>& files, smi::Mib& mib) {
   return modules;
 }
 
-const std::string* module_of(const tree& node, const Numbered& modules) {
+/// The one of the files' modules that a node is of; the end where it is of another.
+NumberedModules::const_iterator module_of(const tree& node, const NumberedModules& modules) {
   for (int at = 0; at < node.number_modules; ++at) {
     const auto found = modules.find(node.module_list[at]);
-    if (found != modules.end()) return &found->second;
+    if (found != modules.end()) return found;
   }
-  return nullptr;
+  return modules.end();
 }
 
 /// The nodes of one level by their numbers: the parser hangs each new one in front.
@@ -176,8 +178,9 @@ struct Standing {
   smi::Oid above;
 };
 
-void take_objects(const Numbered& modules, smi::Mib& mib) {
-  constexpr std::size_t most_arcs = 128;  // RFC 2578 3.5
+/// The notifications come back: what they bring is known when all objects are.
+std::vector<MibStanding> take_objects(const NumberedModules& modules, smi::Mib& mib) {
+  std::vector<MibStanding> notifications;
   std::vector<Standing> waiting;
   const auto wait_for = [&](const tree* first, const smi::Oid& above) {
     const std::vector<const tree*> level = level_of(first);
@@ -188,14 +191,16 @@ void take_objects(const Numbered& modules, smi::Mib& mib) {
     const Standing standing = waiting.back();
     waiting.pop_back();
     const tree& node = *standing.node;
-    if (standing.above.size() == most_arcs || node.subid > std::numeric_limits<std::uint32_t>::max())
+    if (standing.above.size() == most_mib_arcs || node.subid > std::numeric_limits<std::uint32_t>::max())
       continue;
     const smi::Oid oid = standing.above.child(static_cast<std::uint32_t>(node.subid));
-    if (const std::string* module = module_of(node, modules)) {
-      mib.objects.push_back(object_of(node, oid, *module));
+    if (const auto module = module_of(node, modules); module != modules.end()) {
+      mib.objects.push_back(mib_object(node, oid, module->second));
+      if (node.type == TYPE_NOTIFTYPE || is_trap(node)) notifications.push_back({&node, oid, module->first});
     }
     wait_for(node.child_list, oid);
   }
+  return notifications;
 }
 
 }  // namespace
@@ -212,8 +217,8 @@ smi::Mib read_mib_here(const std::vector<std::string>& files, const std::vector<
   set_parser_options();
   for (const std::string& path : files) read_mib(path.c_str());
   adopt_orphans();
-  const Numbered modules = modules_of(files, mib);
-  take_objects(modules, mib);
+  const NumberedModules modules = modules_of(files, mib);
+  take_notifications(take_objects(modules, mib), modules, files, mib);
   log.tell(files, mib);
   return mib;
 }

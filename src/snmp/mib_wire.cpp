@@ -131,10 +131,22 @@ void carry_object(Way& way, Object& object) {
   });
 }
 
+template <class Way, class Notification>
+void carry_notification(Way& way, Notification& notification) {
+  way.field(notification.name);
+  way.field(notification.module);
+  way.oid(notification.oid);
+  way.field(notification.description);
+  carry_all(way, notification.brings, [&](auto& oid) { way.oid(oid); });
+  carry_all(way, notification.unknown, [&](auto& name) { way.field(name); });
+}
+
 template <class Way, class AnyMib>
 void carry_mib(Way& way, AnyMib& mib) {
   carry_all(way, mib.modules, [&](auto& name) { way.field(name); });
   carry_all(way, mib.objects, [&](auto& object) { carry_object(way, object); });
+  carry_all(way, mib.notifications, [&](auto& one) { carry_notification(way, one); });
+  carry_all(way, mib.brought, [&](auto& object) { carry_object(way, object); });
   carry_all(way, mib.faults, [&](auto& fault) {
     way.field(fault.file);
     std::int64_t line = fault.line;
