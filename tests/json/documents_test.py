@@ -237,6 +237,8 @@ class Documents(unittest.TestCase):
         for seed in sorted((SOURCE / "tests/fuzz/seeds/j2735").iterdir()):
             self.valid(["message", seed.read_bytes().hex()], 0, 2, alone=True)
         self.valid(["model", "from-mib", fleet.path("LARKMOOR-MIB.txt")], alone=True)
+        self.valid(["model", "from-mib", SOURCE / "tests/schema/mibs/LARKMOOR-BELL-MIB.txt", "--based-on", "rsu-4.1"],
+                   alone=True)
         self.valid(["model", "schemas", "--fleet", fleet.folder, "--out", fleet.path(".schemas")], alone=True)
         self.valid(["import", fleet.path("rsus.csv"), "--out", fleet.path("new.csv"), "--dry-run"], 2)
         # 05/06 could be either.
