@@ -42,7 +42,7 @@ struct Lines {
   std::vector<Json> events;
 };
 
-Lines lines_of(const std::string& journal) {
+Lines journal_lines(const std::string& journal) {
   Lines lines;
   for (std::size_t at = 0; at < journal.size();) {
     const std::size_t end = journal.find('\n', at);
@@ -129,7 +129,7 @@ void is_as_told(const HalfDone& half, const Told& told, bool of_keys) {
 /// Cut behind each of its lines. How often a unit was half done.
 std::size_t is_read_wherever_it_breaks_off(const std::string& journal, const std::string& change_yaml,
                                            bool of_keys) {
-  const Lines lines = lines_of(journal);
+  const Lines lines = journal_lines(journal);
   std::map<std::string, Told> told;
   std::string so_far;
   std::size_t times = 0;
@@ -157,7 +157,7 @@ std::size_t is_read_wherever_it_breaks_off(const std::string& journal, const std
 /// Which lines and members there are in a journal: "step.mode".
 std::set<std::string> members_in(const std::string& journal) {
   std::set<std::string> all;
-  for (const Json& event : lines_of(journal).events) {
+  for (const Json& event : journal_lines(journal).events) {
     for (const auto& [name, value] : event.items())
       all.insert(event.at("event").get<std::string>() + "." + name);
   }
@@ -204,7 +204,7 @@ TEST_CASE("versions of journals differ by what their lines say") {
 
 TEST_CASE("values that the first journals announced are read as they stand there") {
   const std::string change_yaml = under_way(versions_of("change").at(1));
-  const Lines lines = lines_of(versions_of("journal").at(1));
+  const Lines lines = journal_lines(versions_of("journal").at(1));
   const Unfinished left =
       left_by(change_yaml, lines.texts[0] + lines.texts[1] + lines.texts[2] + lines.texts[3]);
   const HalfDone& half = left.units.at(0);
@@ -214,7 +214,7 @@ TEST_CASE("values that the first journals announced are read as they stand there
   CHECK(set.oid.str() == "1.3.6.1.4.1.1206.4.2.18.6.9.0");
   CHECK(set.value == smi::Value::integer(15));
   CHECK(half.unnumbered);
-  const Lines keys = lines_of(versions_of("key-journal").at(2));
+  const Lines keys = journal_lines(versions_of("key-journal").at(2));
   CHECK(left_by(change_yaml, keys.texts[0] + keys.texts[1]).units.at(0).giver == "installer");
 }
 

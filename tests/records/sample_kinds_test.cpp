@@ -54,14 +54,14 @@ void gather(const Json& json, Members& out) {
   for (const auto& [at, value] : json.items()) gather(value, out);
 }
 
-Json without(const Json& json, const std::string& member) {
+Json lacking(const Json& json, const std::string& member) {
   if (!json.is_structured()) return json;
   Json out = json.is_object() ? Json::object() : Json::array();
   for (const auto& [name, value] : json.items()) {
     if (json.is_array()) {
-      out.push_back(without(value, member));
+      out.push_back(lacking(value, member));
     } else if (name != member) {
-      out[name] = without(value, member);
+      out[name] = lacking(value, member);
     }
   }
   return out;
@@ -85,7 +85,7 @@ Members json_members(const std::string& text) {
 
 std::string json_without(const std::string& text, const std::string& member) {
   std::string out;
-  for (const Json& document : documents_in(text)) out += without(document, member).dump() + "\n";
+  for (const Json& document : documents_in(text)) out += lacking(document, member).dump() + "\n";
   return out;
 }
 
@@ -102,14 +102,14 @@ void gather(const YAML::Node& node, Members& out) {
   }
 }
 
-YAML::Node without(const YAML::Node& node, const std::string& member) {
+YAML::Node lacking(const YAML::Node& node, const std::string& member) {
   if (!node.IsMap() && !node.IsSequence()) return YAML::Clone(node);
   YAML::Node out(node.Type());
   for (const auto& one : node) {
     if (node.IsSequence()) {
-      out.push_back(without(YAML::Node(one), member));
+      out.push_back(lacking(YAML::Node(one), member));
     } else if (one.first.Scalar() != member) {
-      out[one.first.Scalar()] = without(one.second, member);
+      out[one.first.Scalar()] = lacking(one.second, member);
     }
   }
   return out;
@@ -122,7 +122,7 @@ Members yaml_members(const std::string& text) {
 }
 
 std::string yaml_without(const std::string& text, const std::string& member) {
-  return YAML::Dump(without(*parse_record(text), member)) + "\n";
+  return YAML::Dump(lacking(*parse_record(text), member)) + "\n";
 }
 
 SampleReader of_json(const std::string& kind, std::function<bool(const std::string&)> takes, Members always) {
@@ -134,39 +134,39 @@ SampleReader of_yaml(const std::string& kind, std::function<bool(const std::stri
 
 // Whether a record is taken.
 
-MemoryDisk with_file(const std::string& path, const std::string& text) {
+MemoryDisk disk_with(const std::string& path, const std::string& text) {
   MemoryDisk disk;
   disk.files[path] = text;
   return disk;
 }
 
 bool takes_commissioning(const std::string& text) {
-  const MemoryDisk disk = with_file("commissioning/LK-104/0001.jsonl", text);
+  const MemoryDisk disk = disk_with("commissioning/LK-104/0001.jsonl", text);
   return bool(Commissioning::open(disk, "LK-104"));
 }
 
 bool takes_engines(const std::string& text) {
-  return Engines::read(with_file("engines.jsonl", text)).find("LK-104").has_value();
+  return Engines::read(disk_with("engines.jsonl", text)).find("LK-104").has_value();
 }
 
 bool takes_own_engine(const std::string& text) {
-  MemoryDisk disk = with_file("listen/engine.json", text);
+  MemoryDisk disk = disk_with("listen/engine.json", text);
   return bool(start_own_engine(disk, [] { return std::string(17, 'x'); }));
 }
 
 bool takes_known_units(const std::string& text) {
-  return KnownUnits::read(with_file("known-units.jsonl", text)).unreadable() == 0;
+  return KnownUnits::read(disk_with("known-units.jsonl", text)).unreadable() == 0;
 }
 
 bool takes_factory(const std::string& text) {
   const std::int64_t at = milliseconds_of("2026-11-25T02:00:02.000Z").value();
-  return FactoryTries::read(with_file("units/LK-104.factory.jsonl", text), "LK-104")
+  return FactoryTries::read(disk_with("units/LK-104.factory.jsonl", text), "LK-104")
       .recent("credential factory", at)
       .has_value();
 }
 
 bool takes_keys(const std::string& text) {
-  MemoryDisk disk = with_file("larkmoor.keys", text);
+  MemoryDisk disk = disk_with("larkmoor.keys", text);
   DiskKeyPlace place(disk, "larkmoor.keys");
   const auto store = KeyStore::open(place);
   return store && store->current("LK-104", "own");

@@ -162,7 +162,7 @@ std::string notification_log_text() {
   return disk.files.at(unit_log_path("LK-104"));
 }
 
-const Holder somebody{"robin@desk", "apply", sample_begun, 4711};
+const Holder lock_holder{"robin@desk", "apply", sample_begun, 4711};
 
 std::string own_engine_text() {
   MemoryDisk disk;
@@ -171,7 +171,7 @@ std::string own_engine_text() {
 }
 
 const std::string sample_certificate = "sha256:" + std::string(64, 'c');
-const std::string other_certificate = "sha256:" + std::string(64, 'd');
+const std::string certificate_after = "sha256:" + std::string(64, 'd');
 
 std::string known_units_text() {
   MemoryDisk disk;
@@ -181,7 +181,7 @@ std::string known_units_text() {
   known.keep(disk);
   known.accept({"LK-104", "LK-105"}, "robin@desk");
   known.met(disk, "LK-104", {other_engine, {}}, taken);
-  known.met(disk, "LK-105", {{}, other_certificate}, taken);
+  known.met(disk, "LK-105", {{}, certificate_after}, taken);
   return disk.files.at("known-units.jsonl");
 }
 
@@ -266,7 +266,7 @@ TEST_CASE("what each kind of record is written as now is its newest sample") {
   is_newest("cut-audit", to_json(a_cut_audit()));
   is_newest("unit-log", a_unit_log());
   is_newest("notification-log", notification_log_text());
-  is_newest("holder", to_yaml(somebody));
+  is_newest("holder", to_yaml(lock_holder));
   is_newest("engines", engines_text());
   is_newest("own-engine", own_engine_text());
   is_newest("known-units", known_units_text());
@@ -378,7 +378,7 @@ TEST_CASE("caches and tables of units of every version are read") {
     CHECK(known.expected("LK-104") == other_engine);
     CHECK(known.find("LK-104")->who == "robin@desk");
     // The first knew no certificates, and the second has none that was replaced.
-    CHECK(known.expected_certificate("LK-105") == (version > 2   ? other_certificate
+    CHECK(known.expected_certificate("LK-105") == (version > 2   ? certificate_after
                                                    : version > 1 ? sample_certificate
                                                                  : std::string()));
   }
