@@ -15,17 +15,10 @@ if [ -z "${ALONE:-}" ]; then
 fi
 vergeset=$1
 work=$2
-source=$(cd "$(dirname "$0")/../.." && pwd)
+. "$(dirname "$0")/begin.sh"
 unit=$source/scripts/vergeset-listen@.service
 records=$work/lib/larkmoor/records
 
-complain() {
-  echo "$*" >&2
-  [ ! -s "$work/said" ] || cat "$work/said" >&2
-  exit 1
-}
-
-rm -rf "$work"
 mkdir -p "$work/etc/larkmoor" "$work/lib/larkmoor"
 cd "$work"
 SNMPCONFPATH=/dev/null

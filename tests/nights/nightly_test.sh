@@ -10,15 +10,8 @@ fi
 vergeset=$1
 simulator=$2
 work=$3
-source=$(cd "$(dirname "$0")/../.." && pwd)
+. "$(dirname "$0")/begin.sh"
 
-complain() {
-  echo "$*" >&2
-  exit 1
-}
-
-rm -rf "$work"
-mkdir -p "$work"
 cd "$work"
 VERGESET_LOCKS=$work/locks
 FIRST_AUTH=$(od -An -N12 -tx1 /dev/urandom | tr -d ' \n')

@@ -8,15 +8,8 @@ if [ "${1:-}" = --help ] || [ $# -ne 1 ]; then
   exit 2
 fi
 work=$1
-source=$(cd "$(dirname "$0")/../.." && pwd)
+. "$(dirname "$0")/begin.sh"
 
-complain() {
-  echo "$*" >&2
-  exit 1
-}
-
-rm -rf "$work"
-mkdir -p "$work"
 cd "$work"
 cp "$source"/scripts/vergeset-*@.* .
 # As installed, but that the programs need not be: systemd-analyze asks that there is one to run.
