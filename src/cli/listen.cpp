@@ -22,6 +22,7 @@ struct ListenOptions {
   fleet::Choice choice;
   std::vector<std::string> addresses;
   std::size_t port = 162;
+  std::size_t tls_port = 10162;
   std::size_t seconds = 0;
   bool audit = false;
   std::size_t audit_after = 30;
@@ -43,6 +44,7 @@ Result<records::Lock> alone(const ListenOptions& options, const records::Clock& 
 
 int listen(const ListenOptions& options) {
   if (options.port > greatest_port) return complain("--port is a number of at most 65535");
+  if (options.tls_port > greatest_port) return complain("--tls-port is a number of at most 65535");
   const auto ready = make_ready(options.common, options.choice);
   if (!ready) return Exit::bad_input;
   const auto lock = alone(options, ready->live->clock);
@@ -55,9 +57,13 @@ int listen(const ListenOptions& options) {
   }
   const auto own = records::start_own_engine(ready->live->disk, drawn_engine);
   if (!own) return complain(own.problem());
-  const ListenWishes wishes{
-      options.addresses, static_cast<std::uint16_t>(options.port),  std::chrono::seconds(options.seconds),
-      options.audit,     std::chrono::seconds(options.audit_after), options.common.json};
+  const ListenWishes wishes{options.addresses,
+                            static_cast<std::uint16_t>(options.port),
+                            static_cast<std::uint16_t>(options.tls_port),
+                            std::chrono::seconds(options.seconds),
+                            options.audit,
+                            std::chrono::seconds(options.audit_after),
+                            options.common.json};
   const std::vector<std::string> notes = listened.notes;
   Listener listener(*ready, wishes, *own, std::move(listened));
   if (const auto problem = listener.open()) return complain(problem->text);
@@ -78,12 +84,13 @@ Command listen_command() {
       {{"",
         {{"--address", "ADDR", "where to listen (default: everywhere); may be repeated", &options->addresses},
          {"--port", "N", "the UDP port (default: 162)", &options->port},
+         {"--tls-port", "N", "of units spoken to by certificate (default: 10162)", &options->tls_port},
          {"--seconds", "N", "how long (default: until Ctrl-C or SIGTERM)", &options->seconds},
          {"--audit", "", "audits a unit that has sent something", &options->audit},
          {"--audit-after", "N", "so many seconds after it (default: 30)", &options->audit_after}}},
        section_of(options->choice),
        section_of(options->common)},
-      "vergeset listen --port 10162 --audit --group signals",
+      "vergeset listen --port 1162 --audit --group signals",
       [options] { return listen(*options); }};
 }
 

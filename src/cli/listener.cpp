@@ -49,7 +49,6 @@ std::string some_of(const std::vector<std::string>& names) {
 
 /// Units by what of theirs cannot be heard.
 struct Unheard {
-  std::vector<std::string> certified;
   std::vector<std::string> no_keys;
   std::vector<std::string> stored;
   std::vector<std::string> no_engine;
@@ -60,8 +59,6 @@ struct Unheard {
     const auto add = [&told](const std::vector<std::string>& names, const char* text) {
       if (!names.empty()) told.push_back(some_of(names) + ": " + text);
     };
-    add(certified,
-        "spoken to by certificate; notifications over TLS and DTLS (RFC 6353) are not received here");
     add(no_keys,
         "no keys are stored, so that nothing of theirs can be authenticated: vergeset rekey gives keys");
     add(stored,
@@ -88,23 +85,23 @@ Listened listened_of(const fleet::Fleet& fleet, Live& live, const std::vector<co
     const auto credential = fleet.credentials.find(unit->credential);
     const bool user =
         credential != fleet.credentials.end() && credential->second.kind == fleet::Credential::Kind::user;
-    const bool certified = credential != fleet.credentials.end() &&
-                           credential->second.kind == fleet::Credential::Kind::certificate;
     if (address) sender.address = snmp::sixteen_octets(address->socket);
     sender.principal = live.world.principal_of(*unit);
     if (user) sender.engine_id = engine_of(*unit, live.known, live.engines);
     if (!address) unheard.no_address.push_back(unit->name);
-    if (certified) {
-      unheard.certified.push_back(unit->name);
-      sender.principal = nullptr;
-    } else if (!sender.principal) {
+    snmp::TlsServer::Guest guest{sender.address, nullptr, {unit->host, unit->fingerprint, {}}};
+    if (!sender.principal) {
       unheard.no_keys.push_back(unit->name);
+    } else if (sender.principal->model == snmp::Principal::Model::certificate) {
+      guest.ours = sender.principal->certified;
     } else if (user) {
       if (credential->second.stored) unheard.stored.push_back(unit->name);
       if (sender.engine_id.empty()) unheard.no_engine.push_back(unit->name);
     }
     out.any = out.any || (address && sender.principal);
+    out.plain = out.plain || (address && sender.principal && !guest.ours);
     out.senders.push_back(std::move(sender));
+    out.guests.push_back(std::move(guest));
   }
   out.notes = unheard.notes();
   return out;
@@ -123,41 +120,96 @@ Listener::Listener(Ready& ready, const ListenWishes& wishes, records::OwnEngine 
                [this](const change::Audited& unit) { audited(unit); },
                [this](const std::string& record, std::size_t units) { kept(record, units); }}),
       screen_(screen_here()),
+      tls_(live_.network.loop(), std::move(listened.guests), told()),
+      plain_(listened.plain),
       has_sent_(ready.units.size(), false) {
   for (std::size_t i = 0; i < ready_.units.size(); ++i) learn(i, live_.engines, live_.known, began_);
 }
 
 std::optional<Problem> Listener::open() {
+  if (plain_ && tls_.any(true) && wishes_.port == wishes_.tls_port && wishes_.port != 0)
+    return Problem{"--port and --tls-port are the same: units with users and units over DTLS need one each"};
+  if (plain_) {
+    auto problem = open_ports(wishes_.port, [this](const snmp::Address& address) -> std::optional<Problem> {
+      auto port = snmp::UdpPort::open(
+          live_.network.loop(), address, "--port",
+          [this](snmp::UdpPort& from, const snmp::UdpPort::Came& datagram) { came(from, datagram); },
+          [this] { turn(); });
+      if (!port) return Problem{port.problem()};
+      ports_.push_back(*std::move(port));
+      return std::nullopt;
+    });
+    if (problem) return problem;
+  }
+  for (const bool datagrams : {false, true}) {
+    if (!tls_.any(datagrams)) continue;
+    auto problem = open_ports(wishes_.tls_port, [this, datagrams](const snmp::Address& address) {
+      return tls_.open(address, datagrams, "--tls-port");
+    });
+    if (problem) return problem;
+  }
+  return std::nullopt;
+}
+
+/// On all addresses that were wished for. A machine without IPv6 listens on IPv4 alone, and the other way
+/// round.
+std::optional<Problem> Listener::open_ports(
+    std::uint16_t port, const std::function<std::optional<Problem>(const snmp::Address&)>& open) {
   const bool chosen = !wishes_.addresses.empty();
   const std::vector<std::string> addresses =
       chosen ? wishes_.addresses : std::vector<std::string>{"0.0.0.0", "::"};
-  std::string failure;
+  std::optional<Problem> failure;
+  bool any = false;
   for (const std::string& one : addresses) {
-    const auto address = snmp::resolve(one, wishes_.port);
+    const auto address = snmp::resolve(one, port);
     if (!address) return Problem{address.problem()};
-    auto port = snmp::UdpPort::open(
-        live_.network.loop(), *address,
-        [this](snmp::UdpPort& from, const snmp::UdpPort::Came& datagram) { came(from, datagram); },
-        [this] { turn(); });
-    if (port) {
-      ports_.push_back(*std::move(port));
-      continue;
-    }
-    if (chosen) return Problem{port.problem()};
-    failure = port.problem();
+    auto problem = open(*address);
+    any = any || !problem;
+    if (problem && chosen) return problem;
+    if (problem) failure = std::move(problem);
   }
-  // A machine without IPv6 listens on IPv4 alone, and the other way round.
-  if (ports_.empty()) return Problem{failure};
-  return std::nullopt;
+  return any ? std::nullopt : failure;
+}
+
+snmp::TlsServer::Told Listener::told() {
+  return {[this](std::size_t sender, snmp::TlsServer::Connection from, const std::string& message) {
+            const Time now = live_.network.now();
+            auto taken = receiver_.take_certified(message, sender, now);
+            if (!taken.report.empty()) tls_.send(from, taken.report);
+            take(taken, now);
+            if (!taken.response.empty()) answers_.push_back({nullptr, {}, from, std::move(taken.response)});
+          },
+          [this] { turn(); },
+          [this](snmp::Dropped reason, std::optional<std::size_t> sender, const std::string& why) {
+            refused(reason, sender, why);
+          }};
+}
+
+/// Why a unit is not heard over TLS or DTLS, which may be wrong at the unit or in the fleet's files. Anyone
+/// at its address can bring it about: it is told, at most every ten minutes where it stays the same, and not
+/// written.
+void Listener::refused(snmp::Dropped reason, std::optional<std::size_t> sender, const std::string& why) {
+  receiver_.count(reason);
+  if (!sender || why.empty()) return;
+  if (reason == snmp::Dropped::wrong_certificate) asked_for_.insert(*sender);
+  const Time now = live_.network.now();
+  Refused& last = refused_[*sender];
+  if (last.told.count() > 0 && now - last.told < (last.why == why ? counts_every : a_while)) return;
+  last = {why, now};
+  show(ready_.units[*sender]->name, "not heard: " + why, {{"event", "refused"}});
 }
 
 void Listener::announce(const std::vector<std::string>& notes) {
   std::vector<std::string> names;
   for (const auto& port : ports_) names.push_back(port->name());
+  const auto over_tls = tls_.names(false);
+  const auto over_dtls = tls_.names(true);
   if (wishes_.json) {
     report::Json event = report::document("listen");
     event["event"] = "listening";
     event["ports"] = names;
+    event["tls-ports"] = over_tls;
+    event["dtls-ports"] = over_dtls;
     event["engine"] = smi::to_hex(own_.id);
     event["boots"] = own_.boots;
     event["units"] = ready_.units.size();
@@ -165,8 +217,11 @@ void Listener::announce(const std::vector<std::string>& notes) {
     print(report::dump_line(event));
     return;
   }
+  for (const std::string& name : over_tls) names.push_back(name + " (TLS)");
+  for (const std::string& name : over_dtls) names.push_back(name + " (DTLS)");
   std::string text = "listening on ";
-  for (std::size_t i = 0; i < names.size(); ++i) text += (i > 0 ? " and " : "") + names[i];
+  for (std::size_t i = 0; i < names.size(); ++i)
+    text += (i == 0 ? "" : i + 1 == names.size() ? " and " : ", ") + names[i];
   print(text + fmt::format(" for {}\nas engine {}, to which informs are sent\n",
                            report::counted(ready_.units.size(), "unit"), smi::to_hex(own_.id)));
   for (const std::string& note : notes) print_aside("note: " + note + "\n");
@@ -176,12 +231,16 @@ void Listener::came(snmp::UdpPort& port, const snmp::UdpPort::Came& datagram) {
   const Time now = live_.network.now();
   auto taken = receiver_.take(datagram.octets, datagram.from, datagram.cut, now);
   if (!taken.report.empty()) port.send(datagram.way, taken.report);
+  take(taken, now);
+  if (!taken.response.empty()) answers_.push_back({&port, datagram.way, 0, std::move(taken.response)});
+}
+
+void Listener::take(snmp::NotificationReceiver::Taken& taken, Time now) {
   if (taken.notification) keep(taken, now);
   if (taken.sender &&
       (taken.dropped == snmp::Dropped::unknown_engine || taken.dropped == snmp::Dropped::outside_window)) {
     asked_for_.insert(*taken.sender);
   }
-  if (!taken.response.empty()) answers_.push_back({&port, datagram.way, std::move(taken.response)});
 }
 
 /// Into the unit's log, or, where an inform has no place there, as if it had not come.
@@ -212,8 +271,13 @@ void Listener::keep(snmp::NotificationReceiver::Taken& taken, Time now) {
 /// After the datagrams of one turn. An exception of the disk ends the command, with nothing acknowledged.
 void Listener::turn() {
   log_.flush();
-  for (const Answer& answer : answers_) answer.port->send(answer.way, answer.octets);
-  answers_.clear();
+  for (const Answer& answer : std::exchange(answers_, {})) {
+    if (answer.port != nullptr) {
+      answer.port->send(answer.way, answer.octets);
+    } else {
+      tls_.send(answer.connection, answer.octets);
+    }
+  }
 }
 
 void Listener::show(const std::string& unit, const std::string& what, const report::Json& event) {
@@ -253,6 +317,7 @@ bool Listener::over() const {
 void Listener::learn(std::size_t sender, const records::Engines& engines, const records::KnownUnits& known,
                      Time now) {
   const fleet::Unit& unit = *ready_.units[sender];
+  tls_.expect(sender, known.expected_certificate(unit.name));
   snmp::Engine engine;
   engine.id = engine_of(unit, known, engines);
   const auto cached = engines.find(unit.name);
@@ -291,6 +356,7 @@ snmp::Task<void> Listener::watch() {
   while (!over()) {
     co_await live_.network.sleep(a_while);
     const Time now = live_.network.now();
+    tls_.tend();
     log_.close_minutes(now, false, [this](const std::string& unit, const std::string& what) {
       show(unit, what, {{"event", "more"}});
     });
@@ -335,6 +401,8 @@ report::Heard Listener::heard() const {
   heard.datagrams = receiver_.received();
   heard.discoveries = receiver_.discoveries();
   heard.audits = audits_.done();
+  heard.connections = tls_.connections();
+  heard.lost = tls_.lost();
   for (const auto& port : ports_) heard.lost += port->lost();
   for (std::size_t i = 0; i < snmp::dropped_kinds; ++i) {
     const auto reason = static_cast<snmp::Dropped>(i);

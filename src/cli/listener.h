@@ -1,5 +1,6 @@
 #pragma once
 
+#include <functional>
 #include <map>
 #include <memory>
 #include <optional>
@@ -14,6 +15,7 @@
 #include "report/listen_text.h"
 #include "report/screen.h"
 #include "snmp/notification_receiver.h"
+#include "snmp/tls_server.h"
 #include "snmp/udp_port.h"
 
 namespace vergeset::cli {
@@ -21,6 +23,7 @@ namespace vergeset::cli {
 struct ListenWishes {
   std::vector<std::string> addresses;  ///< empty: all of this machine, IPv4 and IPv6
   std::uint16_t port = 162;
+  std::uint16_t tls_port = 10162;   ///< snmptls-trap and snmpdtls-trap (RFC 6353 12)
   std::chrono::seconds seconds{0};  ///< 0: until a signal
   bool audit = false;
   std::chrono::seconds audit_after{30};
@@ -29,13 +32,15 @@ struct ListenWishes {
 
 /// What these units may send, as the receiver wants it; and what of it cannot be heard, one line each.
 struct Listened {
-  std::vector<snmp::Sender> senders;  ///< one a unit, in their order
+  std::vector<snmp::Sender> senders;           ///< one a unit, in their order
+  std::vector<snmp::TlsServer::Guest> guests;  ///< of the same units, those that connect by certificate
+  bool plain = false;                          ///< whether any unit needs the UDP port
   std::vector<std::string> notes;
   bool any = false;  ///< whether anything can be heard at all
 };
 Listened listened_of(const fleet::Fleet& fleet, Live& live, const std::vector<const fleet::Unit*>& units);
 
-/// `vergeset listen` while it runs: datagrams from the ports go to the receiver, what it takes goes to the
+/// `vergeset listen` while it runs: what comes from the ports goes to the receiver, what it takes goes to the
 /// units' logs, and what is acknowledged goes back when the logs are on disk. One turn of the loop is one
 /// such round.
 class Listener {
@@ -53,12 +58,22 @@ class Listener {
  private:
   using Time = std::chrono::milliseconds;
   struct Answer {
-    snmp::UdpPort* port = nullptr;
-    snmp::UdpPort::Way way;
-    std::string octets;
+    snmp::UdpPort* port = nullptr;  ///< null: over the connection
+    snmp::UdpPort::Way way{};
+    snmp::TlsServer::Connection connection = 0;
+    std::string octets{};
+  };
+  struct Refused {
+    std::string why;
+    Time told{0};
   };
 
+  std::optional<Problem> open_ports(std::uint16_t port,
+                                    const std::function<std::optional<Problem>(const snmp::Address&)>& open);
+  snmp::TlsServer::Told told();
   void came(snmp::UdpPort& port, const snmp::UdpPort::Came& came);
+  void take(snmp::NotificationReceiver::Taken& taken, Time now);
+  void refused(snmp::Dropped reason, std::optional<std::size_t> sender, const std::string& why);
   void keep(snmp::NotificationReceiver::Taken& taken, Time now);
   void turn();
   snmp::Task<void> watch();
@@ -81,11 +96,14 @@ class Listener {
   records::NotificationLog log_;
   ListenAudits audits_;
   report::Screen screen_;
+  snmp::TlsServer tls_;
+  bool plain_;
   std::vector<std::unique_ptr<snmp::UdpPort>> ports_;
   std::vector<Answer> answers_;      ///< of this turn, for when the logs are on disk
   std::set<std::size_t> heard_of_;   ///< whose clocks are to be remembered
   std::set<std::size_t> asked_for_;  ///< of whom the records may know more by now
   std::vector<bool> has_sent_;
+  std::map<std::size_t, Refused> refused_;  ///< why units are not heard, as it was last told
   report::Heard counts_;
   bool ended_ = false;
 };

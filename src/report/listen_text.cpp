@@ -40,6 +40,7 @@ std::string heard_text(const Screen& screen, const Heard& heard) {
   add("acknowledged", heard.acknowledged);
   add("audits", heard.audits);
   add("asked who we are", heard.discoveries);
+  add("connections", heard.connections);
   add("datagrams", heard.datagrams);
   add("not read in time", heard.lost);
   for (const auto& [reason, count] : heard.dropped) add("dropped, " + reason, count);
@@ -56,6 +57,7 @@ Json heard_json(const Heard& heard) {
           {"acknowledged", heard.acknowledged},
           {"discoveries", heard.discoveries},
           {"audits", heard.audits},
+          {"connections", heard.connections},
           {"lost", heard.lost},
           {"dropped", std::move(dropped)}};
 }

@@ -13,12 +13,13 @@ namespace vergeset::report {
 /// What came while we listened, from the start on.
 struct Heard {
   double seconds = 0;
-  std::uint64_t datagrams = 0;
+  std::uint64_t datagrams = 0;      ///< and messages over such connections
   std::uint64_t notifications = 0;  ///< of units, those that were only counted in their logs too
   std::uint64_t units = 0;          ///< that sent any
   std::uint64_t acknowledged = 0;   ///< informs
   std::uint64_t discoveries = 0;    ///< asked who we are
   std::uint64_t audits = 0;
+  std::uint64_t connections = 0;                               ///< over TLS and DTLS, by certificate
   std::uint64_t lost = 0;                                      ///< by the system, before they were read
   std::vector<std::pair<std::string, std::uint64_t>> dropped;  ///< by reason; those that are 0 too
 };

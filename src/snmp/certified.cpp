@@ -113,6 +113,28 @@ Result<std::shared_ptr<const Certified>> make_certified(const CertificateText& t
   return std::shared_ptr<const Certified>(std::move(made));
 }
 
+Owned<SSL_CTX> server_context(const Certified& ours) {
+  SSL_CTX& client = *ours.context;
+  Owned<SSL_CTX> made(SSL_CTX_new(ours.datagrams ? DTLS_server_method() : TLS_server_method()));
+  if (!made) return made;
+  SSL_CTX& server = *made;
+  SSL_CTX_set_security_level(&server, SSL_CTX_get_security_level(&client));
+  SSL_CTX_set_min_proto_version(&server, static_cast<int>(SSL_CTX_get_min_proto_version(&client)));
+  STACK_OF(X509)* chain = nullptr;
+  SSL_CTX_get0_chain_certs(&client, &chain);
+  const bool same = SSL_CTX_use_certificate(&server, SSL_CTX_get0_certificate(&client)) == 1 &&
+                    SSL_CTX_use_PrivateKey(&server, SSL_CTX_get0_privatekey(&client)) == 1;
+  ERR_clear_error();
+  if (!same) return {};
+  if (chain != nullptr) SSL_CTX_set1_chain(&server, chain);
+  SSL_CTX_set1_cert_store(&server, SSL_CTX_get_cert_store(&client));
+  SSL_CTX_set_options(&server, SSL_OP_NO_TICKET | SSL_OP_NO_RENEGOTIATION | SSL_OP_CIPHER_SERVER_PREFERENCE);
+  SSL_CTX_set_num_tickets(&server, 0);
+  SSL_CTX_set_session_cache_mode(&server, SSL_SESS_CACHE_OFF);
+  SSL_CTX_set_mode(&server, SSL_MODE_RELEASE_BUFFERS);
+  return made;
+}
+
 std::string fingerprint_of(const X509& certificate) {
   std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};
   unsigned size = 0;

@@ -30,6 +30,11 @@ struct Certified {
 
 Result<std::shared_ptr<const Certified>> make_certified(const CertificateText& text);
 
+/// The same certificate, key, trust and versions for the side that units connect to. Nothing is resumed and
+/// nothing is negotiated anew, so that every connection has shown its certificate. Null where this system's
+/// OpenSSL makes none.
+Owned<SSL_CTX> server_context(const Certified& ours);
+
 /// "sha256:" and the digest of the certificate in hex.
 std::string fingerprint_of(const X509& certificate);
 

@@ -45,4 +45,22 @@ inline std::optional<std::size_t> message_size(std::string_view octets) {
 inline constexpr std::size_t most_message_octets = 65535;
 inline constexpr std::int64_t tsm_model = 4;  ///< RFC 5591 7
 
+/// What stands at the beginning of a stream in which messages stand one behind the other (RFC 3430 2.1).
+enum class InStream { whole, part, none };
+/// Takes the first message out of it where it is whole. `none`: what is there is no message, or one of more
+/// than `most` octets.
+InStream take_message(std::string& stream, std::string& message, std::size_t most);
+
+/// The head of a message with the transport security model (RFC 5591 4.1), before anything in it is read.
+struct TsmMessage {
+  std::int64_t id = 0;
+  int level_flags = 0;          ///< auth and priv of msgFlags (RFC 3412 6.4)
+  std::string_view scoped_pdu;  ///< with its head
+};
+/// Nothing where it is none, or where its security parameters are not empty (RFC 5591 5.2 1).
+std::optional<TsmMessage> read_tsm_message(std::string_view octets);
+
+/// The message that answers one, at its level (RFC 3412 7.1.2). Empty where it is too large.
+std::string answer_tsm_message(const TsmMessage& asked, std::string_view scoped_pdu);
+
 }  // namespace vergeset::snmp

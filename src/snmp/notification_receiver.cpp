@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "snmp/ber.h"
+#include "snmp/local_engine.h"
 #include "snmp/message.h"
 
 namespace vergeset::snmp {
@@ -88,10 +89,13 @@ std::int64_t whole_seconds(NotificationReceiver::Time time) {
 }  // namespace
 
 std::string_view dropped_name(Dropped reason) {
-  constexpr std::array<std::string_view, dropped_kinds> names{
-      "unknown sender", "over the rate",        "malformed",       "unknown engine",
-      "unknown user",   "other security level", "wrong digest",    "outside the time window",
-      "not decrypted",  "wrong community",      "no notification", "repeated"};
+  constexpr std::array<std::string_view, dropped_kinds> names{"unknown sender",  "over the rate",
+                                                              "malformed",       "unknown engine",
+                                                              "unknown user",    "other security level",
+                                                              "wrong digest",    "outside the time window",
+                                                              "not decrypted",   "wrong community",
+                                                              "no handshake",    "other certificate",
+                                                              "no notification", "repeated"};
   return names[static_cast<std::size_t>(reason)];
 }
 
@@ -259,6 +263,30 @@ NotificationReceiver::Taken NotificationReceiver::take_community(std::string_vie
   Taken taken = take_pdu({proven.front(), pdu, pdu, window_s + 1}, now);
   const bool known = !taken.dropped || *taken.dropped == Dropped::repeated;
   if (known && tag == inform_tag) taken.response = response_to(datagram, pdu);
+  return taken;
+}
+
+NotificationReceiver::Taken NotificationReceiver::take_certified(std::string_view message, std::size_t sender,
+                                                                 Time now) {
+  ++received_;
+  if (!states_[sender].rate.take(address_rate, now) || !all_.take(total_rate, now))
+    return drop(Dropped::over_rate, sender);
+  const auto tsm = read_tsm_message(message);
+  const auto scoped = tsm ? read_scoped_pdu(tsm->scoped_pdu) : std::nullopt;
+  if (!scoped) return drop(Dropped::malformed, sender);
+  if (const std::string answer = local_engine_answer(*scoped, own_.engine_id); !answer.empty()) {
+    ++discoveries_;
+    Taken taken;
+    taken.sender = sender;
+    taken.report = answer_tsm_message(*tsm, answer);
+    return taken;
+  }
+  const unsigned char tag = tag_of(scoped->pdu);
+  if (tag != trap_tag && tag != inform_tag) return drop(Dropped::other_pdu, sender);
+  Taken taken = take_pdu({sender, scoped->pdu, scoped->whole, 2 * window_s + 1}, now);
+  const bool known = !taken.dropped || *taken.dropped == Dropped::repeated;
+  if (known && tag == inform_tag)
+    taken.response = answer_tsm_message(*tsm, response_to(scoped->whole, scoped->pdu));
   return taken;
 }
 

@@ -26,20 +26,22 @@ struct Sender {
 
 /// Why a datagram was dropped, in the order in which it is asked; each is counted.
 enum class Dropped {
-  unknown_sender,   ///< from an address that is no unit's
-  over_rate,        ///< more than the rate allows, of its address, of all, or of one unit's notifications
-  malformed,        ///< no message of SNMP, or one of more octets than are read
-  unknown_engine,   ///< an engine that is not the unit's, or that of a unit whose engine is not known
-  unknown_user,     ///< usmStatsUnknownUserNames (RFC 3414 3.2 4)
-  wrong_level,      ///< usmStatsUnsupportedSecLevels, or less secure than the unit's credential
-  wrong_digest,     ///< usmStatsWrongDigests
-  outside_window,   ///< usmStatsNotInTimeWindows
-  not_decrypted,    ///< usmStatsDecryptionErrors, or octets without sense behind it
-  wrong_community,  ///< of SNMPv1 and SNMPv2c
-  other_pdu,        ///< no notification, or one of another kind than this message may carry
-  repeated,         ///< the same one once more
+  unknown_sender,     ///< from an address that is no unit's
+  over_rate,          ///< more than the rate allows, of its address, of all, or of one unit's notifications
+  malformed,          ///< no message of SNMP, or one of more octets than are read
+  unknown_engine,     ///< an engine that is not the unit's, or that of a unit whose engine is not known
+  unknown_user,       ///< usmStatsUnknownUserNames (RFC 3414 3.2 4)
+  wrong_level,        ///< usmStatsUnsupportedSecLevels, or less secure than the unit's credential
+  wrong_digest,       ///< usmStatsWrongDigests
+  outside_window,     ///< usmStatsNotInTimeWindows
+  not_decrypted,      ///< usmStatsDecryptionErrors, or octets without sense behind it
+  wrong_community,    ///< of SNMPv1 and SNMPv2c
+  no_handshake,       ///< of TLS or DTLS that led to a connection, or octets of no connection that there is
+  wrong_certificate,  ///< another than the unit's, or none
+  other_pdu,          ///< no notification, or one of another kind than this message may carry
+  repeated,           ///< the same one once more
 };
-inline constexpr std::size_t dropped_kinds = 12;
+inline constexpr std::size_t dropped_kinds = 14;
 
 /// "unknown sender", "over the rate", ...
 std::string_view dropped_name(Dropped reason);
@@ -61,6 +63,9 @@ std::string_view dropped_name(Dropped reason);
 /// taken, so that none is taken twice.
 ///
 /// With a community there is neither digest nor window: its word is that of anyone who can forge an address.
+///
+/// Over TLS and DTLS (RFC 6353, RFC 5591) whoever holds the connection has looked at the unit's certificate
+/// before; a message has nothing left to prove.
 class NotificationReceiver {
  public:
   using Time = std::chrono::milliseconds;
@@ -86,6 +91,10 @@ class NotificationReceiver {
 
   /// `from` as Sender::address. `cut`: the datagram had more octets than were read.
   Taken take(std::string_view datagram, const std::string& from, bool cut, Time now);
+  /// What came over a connection on which the sender has shown its certificate.
+  Taken take_certified(std::string_view message, std::size_t sender, Time now);
+  /// What was dropped before it was a message, by whoever holds the port.
+  void count(Dropped reason) { ++dropped_[static_cast<std::size_t>(reason)]; }
   /// An inform was taken and is not kept: when it comes again it counts as new.
   void forget(std::size_t sender, std::uint64_t print);
 

@@ -2,7 +2,6 @@
 
 #include <openssl/bio.h>
 #include <openssl/err.h>
-#include <openssl/x509v3.h>
 #include <sys/socket.h>
 #include <sys/time.h>
 #include <unistd.h>
@@ -24,47 +23,6 @@ namespace {
 constexpr std::size_t most_in_a_record = 16384;
 /// What fits every way that is not worse than a tunnel; handshakes are cut to it.
 constexpr long usual_datagram = 1400;
-
-/// Alerts with which a unit turns our certificate down (RFC 5246 7.2.2, RFC 8446 6.2).
-bool about_our_certificate(int alert) {
-  constexpr std::array alerts = {SSL_AD_BAD_CERTIFICATE,      SSL_AD_UNSUPPORTED_CERTIFICATE,
-                                 SSL_AD_CERTIFICATE_REVOKED,  SSL_AD_CERTIFICATE_UNKNOWN,
-                                 SSL_AD_UNKNOWN_CA,           SSL_AD_ACCESS_DENIED,
-                                 SSL_AD_CERTIFICATE_REQUIRED, SSL_AD_DECRYPT_ERROR};
-  return std::find(alerts.begin(), alerts.end(), alert) != alerts.end();
-}
-
-bool names_hosts(const X509& certificate) {
-  auto* const names =
-      static_cast<GENERAL_NAMES*>(X509_get_ext_d2i(&certificate, NID_subject_alt_name, nullptr, nullptr));
-  bool any = false;
-  for (int i = 0; i < sk_GENERAL_NAME_num(names); ++i) {
-    const int type = sk_GENERAL_NAME_value(names, i)->type;
-    any = any || type == GEN_DNS || type == GEN_IPADD;
-  }
-  GENERAL_NAMES_free(names);
-  return any;
-}
-
-bool names_host(X509& certificate, const std::string& host) {
-  return X509_check_ip_asc(&certificate, host.c_str(), 0) == 1 ||
-         X509_check_host(&certificate, host.c_str(), host.size(), 0, nullptr) == 1;
-}
-
-bool is_about_dates(int verify_error) {
-  return verify_error == X509_V_ERR_CERT_HAS_EXPIRED || verify_error == X509_V_ERR_CERT_NOT_YET_VALID;
-}
-
-/// "valid from 2026-01-01 to 2026-02-01".
-std::string dates_of(const X509& certificate) {
-  return "valid from " + day_of(*X509_get0_notBefore(&certificate)) + " to " +
-         day_of(*X509_get0_notAfter(&certificate));
-}
-
-bool is_in_date(const X509& certificate) {
-  return X509_cmp_current_time(X509_get0_notBefore(&certificate)) < 0 &&
-         X509_cmp_current_time(X509_get0_notAfter(&certificate)) > 0;
-}
 
 std::string library_reason() {
   const unsigned long code = ERR_peek_last_error();
@@ -131,7 +89,7 @@ Owned<BIO> datagrams_of(int socket, const Address& address) {
 }  // namespace
 
 TlsWire::TlsWire(EventLoop& loop, const Address& address, std::shared_ptr<const Certified> ours,
-                 Expected expected)
+                 ExpectedCertificate expected)
     : loop_(loop), address_(address), ours_(std::move(ours)), expected_(std::move(expected)) {}
 
 TlsWire::~TlsWire() {
@@ -260,82 +218,15 @@ int TlsWire::verify(X509_STORE_CTX* store, void*) {
   const auto* const ssl =
       static_cast<SSL*>(X509_STORE_CTX_get_ex_data(store, SSL_get_ex_data_X509_STORE_CTX_idx()));
   auto* const self = static_cast<TlsWire*>(SSL_get_app_data(ssl));
-  self->accepted_ = self->accepts(*store);
+  if (const X509* const shown = X509_STORE_CTX_get0_cert(store)) self->shown_ = fingerprint_of(*shown);
+  self->refusal_ = refusal_of(*store, *self->ours_, self->expected_, self->address_.text);
+  self->accepted_ = !self->refusal_;
   if (self->accepted_) {
     X509_STORE_CTX_set_error(store, X509_V_OK);
   } else if (X509_STORE_CTX_get_error(store) == X509_V_OK) {
     X509_STORE_CTX_set_error(store, X509_V_ERR_APPLICATION_VERIFICATION);
   }
   return self->accepted_ ? 1 : 0;
-}
-
-bool TlsWire::refuse(Failure failure, std::string text) {
-  refusal_ = Error{failure, 0, 0, std::move(text)};
-  return false;
-}
-
-bool TlsWire::accepts(X509_STORE_CTX& store) {
-  const X509* const certificate = X509_STORE_CTX_get0_cert(&store);
-  if (certificate == nullptr) {
-    return refuse(Failure::wrong_certificate, address_.text + " shows no certificate");
-  }
-  shown_ = fingerprint_of(*certificate);
-  if (!expected_.fingerprint.empty())
-    return accepts_stated(*certificate, expected_.fingerprint, Failure::other_certificate);
-  if (!ours_->fingerprint.empty())
-    return accepts_stated(*certificate, ours_->fingerprint, Failure::wrong_certificate);
-  return accepts_chain(store, *certificate) && is_the_known_one();
-}
-
-bool TlsWire::accepts_stated(const X509& certificate, const std::string& stated, Failure otherwise) {
-  if (shown_ != stated) {
-    refuse(otherwise, address_.text + " shows another certificate than was expected: its fingerprint is " +
-                          shown_ + ", not " + stated +
-                          "; where the unit was given a new one, write that under fingerprint:");
-    refusal_->certificate = shown_;
-    return false;
-  }
-  if (is_in_date(certificate)) return true;
-  return refuse(Failure::expired_certificate, "the certificate of " + address_.text + " is " +
-                                                  dates_of(certificate) +
-                                                  "; give the unit a new one, or set this machine's clock");
-}
-
-bool TlsWire::is_the_known_one() {
-  if (expected_.known.empty() || shown_ == expected_.known) return true;
-  refuse(Failure::other_certificate, address_.text +
-                                         " shows another certificate than it had: its fingerprint is " +
-                                         shown_ + ", not " + expected_.known);
-  refusal_->certificate = shown_;
-  return false;
-}
-
-bool TlsWire::accepts_chain(X509_STORE_CTX& store, const X509& certificate) {
-  const std::string whose = "the certificate of " + address_.text + " (" + subject_of(certificate) + ")";
-  if (!ours_->has_trust) {
-    return refuse(Failure::wrong_certificate, "nothing says which certificate " + address_.text +
-                                                  " has; it shows " + fingerprint_of(certificate));
-  }
-  if (X509_verify_cert(&store) != 1) {
-    const int why = X509_STORE_CTX_get_error(&store);
-    const X509* const at = X509_STORE_CTX_get_current_cert(&store);
-    if (is_about_dates(why)) {
-      return refuse(Failure::expired_certificate,
-                    whose + ", or one that it was signed by, is " +
-                        dates_of(at == nullptr ? certificate : *at) +
-                        "; give the unit a new one, or set this machine's clock");
-    }
-    return refuse(Failure::wrong_certificate,
-                  whose + " is signed by nobody whom trust: names (" + X509_verify_cert_error_string(why) +
-                      "); where it is the right one, add who signed it, or write fingerprint: " +
-                      fingerprint_of(certificate));
-  }
-  if (names_hosts(certificate) && !names_host(*X509_STORE_CTX_get0_cert(&store), expected_.host)) {
-    return refuse(Failure::wrong_certificate,
-                  whose + " is that of another host than " + expected_.host +
-                      "; where it is the right one, write fingerprint: " + fingerprint_of(certificate));
-  }
-  return true;
 }
 
 Error TlsWire::alert_error() const {
@@ -413,14 +304,12 @@ void TlsWire::read_all() {
 
 /// Over TCP messages stand one behind the other; each says how long it is (RFC 3430 2.1, RFC 6353 5.1.2).
 void TlsWire::take_messages() {
-  while (!in_.empty()) {
-    const auto size = message_size(in_);
-    const bool none = in_.front() != '\x30' || (size && (*size == 0 || *size > most_message_octets));
-    if (none)
+  std::string message;
+  while (true) {
+    const InStream found = take_message(in_, message, most_message_octets);
+    if (found == InStream::none)
       return close_with({Failure::bad_answer, 0, 0, "what " + address_.text + " answers is not SNMPv3"});
-    if (!size || *size > in_.size()) return;
-    const std::string message = in_.substr(0, *size);
-    in_.erase(0, *size);
+    if (found == InStream::part) return;
     if (heard) heard(message);
   }
 }

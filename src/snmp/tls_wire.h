@@ -6,23 +6,18 @@
 #include <string>
 #include <vector>
 
-#include "snmp/certified.h"
+#include "snmp/unit_certificate.h"
 #include "snmp/wire.h"
 
 namespace vergeset::snmp {
 
-/// Messages over TLS or DTLS (RFC 6353). Both sides show a certificate: the unit's is held against its
-/// fingerprint where one is stated, or else against the roots that are trusted, and against its dates; what
-/// the unit says of ours becomes a failure of its own. The handshake never holds up the loop.
+/// Messages over TLS or DTLS (RFC 6353). Both sides show a certificate: what is wrong with the unit's
+/// (unit_certificate.h) and what the unit says of ours are failures of their own. The handshake never holds
+/// up the loop.
 class TlsWire final : public Wire {
  public:
-  /// What of a unit's certificate is expected beside what the principal says.
-  struct Expected {
-    std::string host;         ///< as the inventory has it
-    std::string fingerprint;  ///< of this unit alone; empty: none stated
-    std::string known;        ///< which it was seen to have; empty: not known
-  };
-  TlsWire(EventLoop& loop, const Address& address, std::shared_ptr<const Certified> ours, Expected expected);
+  TlsWire(EventLoop& loop, const Address& address, std::shared_ptr<const Certified> ours,
+          ExpectedCertificate expected);
   ~TlsWire() override;
 
   bool connected() const { return state_ == State::connected; }
@@ -49,12 +44,6 @@ class TlsWire final : public Wire {
 
   static int verify(X509_STORE_CTX* store, void*);
   static void note_alert(const SSL* ssl, int where, int what);
-  bool accepts(X509_STORE_CTX& store);
-  bool accepts_stated(const X509& certificate, const std::string& stated, Failure otherwise);
-  bool accepts_chain(X509_STORE_CTX& store, const X509& certificate);
-  bool is_the_known_one();
-  bool refuse(Failure failure, std::string text);
-
   void ready();
   void read_all();
   void take_messages();
@@ -65,7 +54,7 @@ class TlsWire final : public Wire {
   EventLoop& loop_;
   Address address_;
   std::shared_ptr<const Certified> ours_;
-  Expected expected_;
+  ExpectedCertificate expected_;
   State state_ = State::closed;
   int socket_ = -1;
   Owned<SSL> ssl_;

@@ -371,7 +371,7 @@ Task<std::optional<Error>> UdpLink::connect() {
 /// A unit that shook hands and then answers nothing took our certificate, but knows no user for it (RFC
 /// 6353 5.3.2).
 Task<std::optional<Error>> UdpLink::begin_by_certificate() {
-  TlsWire::Expected expected{endpoint_.host, endpoint_.fingerprint, endpoint_.known_certificate};
+  ExpectedCertificate expected{endpoint_.host, endpoint_.fingerprint, endpoint_.known_certificate};
   auto wire = std::make_unique<TlsWire>(loop_, address_, principal_->certified, std::move(expected));
   tls_ = wire.get();
   auto channel = std::make_unique<PlainChannel>(loop_, std::move(wire), address_.text, principal_);

@@ -22,22 +22,6 @@ void allow(int socket, int level, int option, int value = 1) {
   ::setsockopt(socket, level, option, &value, sizeof value);
 }
 
-std::string why_not(const Address& address, int port) {
-  const int why = errno;
-  std::string text = "cannot listen on " + address.text + ": " + std::generic_category().message(why);
-  if (why == EACCES && port <= last_privileged) {
-    text +=
-        "; a port below 1024 takes the capability CAP_NET_BIND_SERVICE: grant it, or give another with "
-        "--port "
-        "and set notify-port to it";
-  } else if (why == EADDRINUSE) {
-    text += "; another program has this port: end it, or give another with --port";
-  } else if (why == EADDRNOTAVAIL) {
-    text += "; this machine has no such address";
-  }
-  return text;
-}
-
 int port_of(const sockaddr_storage& address) {
   if (address.ss_family == AF_INET) {
     sockaddr_in in{};
@@ -50,6 +34,31 @@ int port_of(const sockaddr_storage& address) {
 }
 
 }  // namespace
+
+std::string cannot_listen(const Address& address, const std::string& option) {
+  const int why = errno;
+  std::string text = "cannot listen on " + address.text + ": " + std::generic_category().message(why);
+  if (why == EACCES && port_of(address.socket) <= last_privileged) {
+    text += "; a port below 1024 takes the capability CAP_NET_BIND_SERVICE: grant it, or give another with " +
+            option + " and set notify-port to it";
+  } else if (why == EADDRINUSE) {
+    text += "; another program has this port: end it, or give another with " + option;
+  } else if (why == EADDRNOTAVAIL) {
+    text += "; this machine has no such address";
+  }
+  return text;
+}
+
+std::string bound_name(int socket) {
+  sockaddr_storage own{};
+  socklen_t size = sizeof own;
+  std::array<char, NI_MAXHOST> host{};
+  if (::getsockname(socket, reinterpret_cast<sockaddr*>(&own), &size) != 0) return {};
+  ::getnameinfo(reinterpret_cast<const sockaddr*>(&own), size, host.data(), host.size(), nullptr, 0,
+                NI_NUMERICHOST);
+  const std::string text = own.ss_family == AF_INET6 ? "[" + std::string(host.data()) + "]" : host.data();
+  return text + ":" + std::to_string(port_of(own));
+}
 
 std::string sixteen_octets(const sockaddr_storage& address) {
   if (address.ss_family == AF_INET6) {
@@ -64,8 +73,7 @@ std::string sixteen_octets(const sockaddr_storage& address) {
          std::string(reinterpret_cast<const char*>(&in.sin_addr), sizeof in.sin_addr);
 }
 
-UdpPort::UdpPort(EventLoop& loop, int socket, int family)
-    : loop_(loop), socket_(socket), family_(family), room_(at_a_time * most_octets) {
+UdpPort::UdpPort(EventLoop& loop, int socket) : loop_(loop), socket_(socket), room_(at_a_time * most_octets) {
   loop_.watch(socket_, [this] { readable(); });
 }
 
@@ -75,11 +83,12 @@ UdpPort::~UdpPort() {
 }
 
 Result<std::unique_ptr<UdpPort>> UdpPort::open(EventLoop& loop, const Address& address,
+                                               const std::string& option,
                                                std::function<void(UdpPort&, const Came&)> came,
                                                std::function<void()> turn) {
   const int family = address.socket.ss_family;
   const int socket = ::socket(family, SOCK_DGRAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
-  if (socket < 0) return Problem{why_not(address, last_privileged + 1)};
+  if (socket < 0) return Problem{cannot_listen(address, option)};
   if (family == AF_INET6) {
     allow(socket, IPPROTO_IPV6, IPV6_V6ONLY);
     allow(socket, IPPROTO_IPV6, IPV6_RECVPKTINFO);
@@ -89,25 +98,18 @@ Result<std::unique_ptr<UdpPort>> UdpPort::open(EventLoop& loop, const Address& a
   allow(socket, SOL_SOCKET, SO_RXQ_OVFL);
   allow(socket, SOL_SOCKET, SO_RCVBUF, wanted_room);
   if (::bind(socket, reinterpret_cast<const sockaddr*>(&address.socket), address.size) != 0) {
-    std::string why = why_not(address, port_of(address.socket));
+    std::string why = cannot_listen(address, option);
     ::close(socket);
     return Problem{std::move(why)};
   }
-  auto port = std::unique_ptr<UdpPort>(new UdpPort(loop, socket, family));
+  auto port = std::unique_ptr<UdpPort>(new UdpPort(loop, socket));
   port->came_ = std::move(came);
   port->turn_ = std::move(turn);
   return port;
 }
 
 std::string UdpPort::name() const {
-  sockaddr_storage own{};
-  socklen_t size = sizeof own;
-  std::array<char, NI_MAXHOST> host{};
-  if (::getsockname(socket_, reinterpret_cast<sockaddr*>(&own), &size) != 0) return {};
-  ::getnameinfo(reinterpret_cast<const sockaddr*>(&own), size, host.data(), host.size(), nullptr, 0,
-                NI_NUMERICHOST);
-  const std::string text = family_ == AF_INET6 ? "[" + std::string(host.data()) + "]" : host.data();
-  return text + ":" + std::to_string(port_of(own));
+  return bound_name(socket_);
 }
 
 /// What the system says beside a datagram: our address, which goes back with the answer, and what was lost.

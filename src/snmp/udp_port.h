@@ -38,8 +38,9 @@ class UdpPort {
   };
 
   /// Binds to the address. `came` is called for each datagram, `turn` after the last of a turn. A problem
-  /// says why it could not, and what to do.
+  /// says why it could not, and what to do; `option` is the one that gives the port.
   static Result<std::unique_ptr<UdpPort>> open(EventLoop& loop, const Address& address,
+                                               const std::string& option,
                                                std::function<void(UdpPort&, const Came&)> came,
                                                std::function<void()> turn);
   ~UdpPort();
@@ -54,18 +55,23 @@ class UdpPort {
   std::uint64_t lost() const { return lost_; }
 
  private:
-  UdpPort(EventLoop& loop, int socket, int family);
+  UdpPort(EventLoop& loop, int socket);
   void readable();
   void note(msghdr& head, Way& way);
 
   EventLoop& loop_;
   int socket_;
-  int family_;
   std::function<void(UdpPort&, const Came&)> came_;
   std::function<void()> turn_;
   std::vector<char> room_;
   std::uint64_t lost_ = 0;
 };
+
+/// Why `errno` says that nothing can listen there, and what to do.
+std::string cannot_listen(const Address& address, const std::string& option);
+
+/// "192.0.2.1:162" of a socket that is bound; empty where it is not.
+std::string bound_name(int socket);
 
 /// 16 octets of a socket's address, an IPv4 address mapped; empty for another family.
 std::string sixteen_octets(const sockaddr_storage& address);

@@ -209,6 +209,7 @@ class Documents(unittest.TestCase):
         self.changed_by_order()
         self.drifted_and_put_back()
         self.heard_unasked()
+        self.heard_by_certificate()
         self.broken_off()
         self.described_and_commissioned()
         self.kept_as_the_manual_says()
@@ -333,6 +334,38 @@ class Documents(unittest.TestCase):
             left -= found
         self.assertEqual(left, set(), "records of a kind that neither the manual nor the samples know")
 
+    def heard_by_certificate(self):
+        """A unit that shows no certificate is told of: OpenSSL's own client, at the unit's address."""
+        with tempfile.TemporaryDirectory() as folder:
+            at = pathlib.Path(folder)
+            (at / "fleet.yaml").write_text(
+                "fleet: Larkmoor by certificate\ncredentials:\n  road: {transport: tls, certificate: ours.crt, key: {file: "
+                "ours.key}, trust: ours.crt}\ncredential: road\n", encoding="utf-8")
+            (at / "units.yaml").write_text("units:\n  LK-401: {address: 127.109.1.6, model: rsu-4.1}\n", encoding="utf-8")
+            subprocess.run(["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-keyout", at / "ours.key", "-out",
+                            at / "ours.crt", "-subj", "/CN=office", "-days", "2"], check=True, capture_output=True)
+            port = str(PORT + 3)
+            listening = subprocess.Popen(
+                [schemas.PROGRAM, "listen", "--json", "--fleet", folder, "--address", "127.109.1.9", "--tls-port", port,
+                 "--seconds", "30"], env=self.fleet.env, stdout=subprocess.PIPE, text=True)
+            lines = [listening.stdout.readline()]
+            subprocess.run(["openssl", "s_client", "-bind", "127.109.1.6:0", "-connect", f"127.109.1.9:{port}"],
+                           stdin=subprocess.DEVNULL, capture_output=True, timeout=20, check=False)
+            lines.append(listening.stdout.readline())
+            listening.send_signal(signal.SIGTERM)
+            lines += listening.stdout.read().splitlines()
+            self.assertEqual(listening.wait(), 0)
+        documents = [json.loads(line) for line in lines]
+        self.assertEqual([one["event"] for one in documents], ["listening", "refused", "ended"])
+        self.assertEqual(documents[0]["tls-ports"], [f"127.109.1.9:{port}"])
+        self.heard(documents)
+
+    def heard(self, documents):
+        for document in documents:
+            self.assertEqual(self.validators.faults("documents/listen.json", document), [], document)
+            self.assertNotEqual(self.validators.faults("documents/listen.json", {**document, "quite-unknown": 1}), [])
+        self.seen["listen"] += len(documents)
+
     def heard_unasked(self):
         """A line each: what a unit that speaks SNMPv1 sends by net-snmp's snmptrap."""
         fleet = self.fleet
@@ -351,10 +384,7 @@ class Documents(unittest.TestCase):
         documents = [json.loads(line) for line in lines]
         self.assertEqual([one["event"] for one in documents], ["listening", "notification", "ended"])
         self.assertEqual(documents[1]["notification"]["name"], "coldStart")
-        for document in documents:
-            self.assertEqual(self.validators.faults("documents/listen.json", document), [], document)
-            self.assertNotEqual(self.validators.faults("documents/listen.json", {**document, "quite-unknown": 1}), [])
-        self.seen["listen"] += len(documents)
+        self.heard(documents)
 
     def broken_off(self):
         """A vergeset that is killed while a unit takes its time leaves a change to recover."""

@@ -9,6 +9,7 @@
 #include <nlohmann/json.hpp>
 
 #include "catch.h"
+#include "live/listening.h"
 #include "sim/served_fleet.h"
 #include "support/snmpd.h"
 
@@ -18,73 +19,14 @@ namespace {
 using namespace std::chrono_literals;
 using served::Ran;
 using vergeset::test::FleetFolder;
+using vergeset::tests::holds;
+using vergeset::tests::Listening;
+using vergeset::tests::text_of;
 
-const std::string here = "127.122.2.9";
+const std::string here = vergeset::tests::listening_host;
+
 const std::string engine_1 = "80001f88044c4b2d313031";
 const std::string engine_2 = "80001f88044c4b2d323031";
-
-std::string text_of(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
-bool holds(const std::string& text, const std::string& words) {
-  return text.find(words) != std::string::npos;
-}
-
-/// The command as a child, with what it printed in a file.
-class Listening {
- public:
-  explicit Listening(const std::string& fleet, const std::string& more = {},
-                     const std::string& address = here)
-      : out_(fleet + "/listen-out"), port_(vergeset::tests::free_port(address)) {
-    std::filesystem::remove(out_);
-    child_ = ::fork();
-    if (child_ == 0) {
-      const std::string words = std::string("exec env NO_COLOR=1 ") + PROGRAM + " listen --fleet '" + fleet +
-                                "' --address " + address + " --port " + std::to_string(port_) + " " + more +
-                                " >'" + out_ + "' 2>&1 </dev/null";
-      ::execl("/bin/sh", "sh", "-c", words.c_str(), nullptr);
-      ::_exit(127);
-    }
-    says("listening");
-  }
-  ~Listening() { stop(); }
-  Listening(const Listening&) = delete;
-  Listening& operator=(const Listening&) = delete;
-
-  /// Whether it says so within ten seconds.
-  bool says(const std::string& words) const {
-    return within([&] { return holds(out(), words); });
-  }
-  static bool within(const std::function<bool()>& what) {
-    for (int i = 0; i < 1000; ++i) {
-      if (what()) return true;
-      std::this_thread::sleep_for(10ms);
-    }
-    return false;
-  }
-  std::string out() const { return text_of(out_); }
-  pid_t pid() const { return child_; }
-  std::string at() const { return here + ":" + std::to_string(port_); }
-  std::uint16_t port() const { return port_; }
-
-  /// Its exit status.
-  int stop(int signal = SIGTERM) {
-    if (child_ <= 0) return status_;
-    ::kill(child_, signal);
-    int status = 0;
-    ::waitpid(child_, &status, 0);
-    child_ = -1;
-    return status_ = WIFEXITED(status) ? WEXITSTATUS(status) : -1;
-  }
-
- private:
-  std::string out_;
-  std::uint16_t port_;
-  pid_t child_ = -1;
-  int status_ = -1;
-};
 
 /// Two units of the two models, which need not be there to be heard.
 std::map<std::string, std::string> two_units(const std::string& credential) {

@@ -393,3 +393,94 @@ TEST_CASE("units that share an address are told apart by their engines, and by n
   CHECK(receiver.take(plain(1, "of larch", pdu(trap_pdu, 5)), address_104, false, now).dropped ==
         Dropped::unknown_engine);
 }
+
+namespace {
+
+/// A message over TLS or DTLS (RFC 5591 4.1), with these flags and security parameters.
+std::string tsm(const std::string& scoped, int flags = 3, const std::string& parameters = {}) {
+  const char octet = static_cast<char>(flags);
+  return ber::tagged(
+      ber::sequence,
+      ber::number(3) +
+          ber::tagged(ber::sequence, ber::number(815) + ber::number(65507) +
+                                         ber::tagged(ber::octet_string, {&octet, 1}) + ber::number(4)) +
+          ber::tagged(ber::octet_string, parameters) + scoped);
+}
+
+}  // namespace
+
+TEST_CASE("over TLS and DTLS a trap is taken, and an inform is acknowledged at its level, once more too") {
+  Desk desk;
+  const auto trap = desk.receiver.take_certified(tsm(scoped_pdu(engine_104, pdu(trap_pdu, 1))), 0, desk.now);
+  REQUIRE(trap.notification);
+  CHECK(trap.sender == 0);
+  CHECK(trap.response.empty());
+  for (const int level : {0, 1, 3}) {
+    const std::string asked = scoped_pdu(own_id, pdu(inform_pdu, 100 + level));
+    const auto first = desk.receiver.take_certified(tsm(asked, level | 4), 1, desk.now);
+    REQUIRE(first.notification);
+    // RFC 3412 7.1.2 and 7.2: the level of the request; RFC 3416 4.2.7: the same variable bindings.
+    const std::string answer = tsm(scoped_pdu(own_id, pdu(0xa2, 100 + level)), level);
+    const auto head = read_tsm_message(first.response);
+    REQUIRE(head);
+    CHECK(head->id == 815);
+    CHECK(head->level_flags == level);
+    CHECK(head->scoped_pdu == read_tsm_message(answer)->scoped_pdu);
+    const auto again = desk.receiver.take_certified(tsm(asked, level | 4), 1, desk.now);
+    CHECK(again.dropped == Dropped::repeated);
+    CHECK(again.response == first.response);
+  }
+}
+
+TEST_CASE("over TLS and DTLS who asks for our engine id is told it, and nothing else") {
+  const std::string local("\x80\x00\x00\x00\x06", 5);  // RFC 5343 3.1
+  const std::string null("\x05\x00", 2);
+  const std::string engine_object = object_id({0x2b, 6, 1, 6, 3, 10, 2, 1, 1, 0});  // snmpEngineID.0
+  const std::string boots_object = object_id({0x2b, 6, 1, 6, 3, 10, 2, 1, 2, 0});   // snmpEngineBoots.0
+  const auto get = [&](const std::string& binds) {
+    return ber::tagged(get_pdu,
+                       ber::number(7) + ber::number(0) + ber::number(0) + ber::tagged(ber::sequence, binds));
+  };
+  Desk desk;
+  const auto told = desk.receiver.take_certified(
+      tsm(scoped_pdu(local, get(varbind(engine_object, null) + varbind(boots_object, null))), 4), 0,
+      desk.now);
+  const std::string expected = ber::tagged(
+      0xa2,
+      ber::number(7) + ber::number(0) + ber::number(0) +
+          ber::tagged(ber::sequence, varbind(engine_object, ber::tagged(ber::octet_string, own_id)) +
+                                         varbind(boots_object, std::string("\x80\x00", 2))));  // noSuchObject
+  CHECK_FALSE(told.dropped);
+  REQUIRE(read_tsm_message(told.report));
+  CHECK(read_tsm_message(told.report)->scoped_pdu == scoped_pdu(local, expected));
+  CHECK(read_tsm_message(told.report)->level_flags == 0);
+  CHECK(desk.receiver.discoveries() == 1);
+  const auto elsewhere =
+      desk.receiver.take_certified(tsm(scoped_pdu(own_id, get(varbind(engine_object, null)))), 0, desk.now);
+  CHECK(elsewhere.dropped == Dropped::other_pdu);
+  CHECK(elsewhere.report.empty());
+  const auto broken = desk.receiver.take_certified(tsm(scoped_pdu(local, get("\x30\x05zz"))), 0, desk.now);
+  CHECK(broken.dropped == Dropped::other_pdu);
+}
+
+TEST_CASE(
+    "over TLS and DTLS what is no message of the transport security model is malformed, and there is a "
+    "rate") {
+  Desk desk;
+  const std::string good = scoped_pdu(engine_104, pdu(trap_pdu, 1));
+  const auto take = [&](const std::string& octets) {
+    return desk.receiver.take_certified(octets, 0, desk.now).dropped;
+  };
+  CHECK(take(tsm(good, 2)) == Dropped::malformed);          // RFC 3412 7.2 5: privacy alone
+  CHECK(take(tsm(good, 3, "some")) == Dropped::malformed);  // RFC 5591 5.2 1
+  CHECK(take(tsm(good) + "z") == Dropped::malformed);
+  CHECK(take(Made().octets()) == Dropped::malformed);  // of the user-based security model
+  CHECK(take(plain(1, "of larch", pdu(trap_pdu, 5))) == Dropped::malformed);
+  CHECK(take(tsm(scoped_pdu(engine_104, pdu(0xa2, 9)))) == Dropped::other_pdu);
+  for (std::size_t cut = 0; cut < tsm(good).size(); ++cut)
+    CHECK(take(tsm(good).substr(0, cut)) == Dropped::malformed);
+  CHECK_FALSE(take(tsm(good)));
+  bool over = false;
+  for (int i = 0; i < 300 && !over; ++i) over = take(tsm(good)) == Dropped::over_rate;
+  CHECK(over);
+}

@@ -55,7 +55,7 @@ struct Heard {
 Result<std::unique_ptr<UdpPort>> open(UdpNetwork& network, const std::string& host, std::uint16_t port,
                                       Heard& heard) {
   return UdpPort::open(
-      network.loop(), *resolve(host, port),
+      network.loop(), *resolve(host, port), "--port",
       [&heard](UdpPort& at, const UdpPort::Came& came) {
         heard.octets.emplace_back(came.octets);
         heard.from.push_back(came.from);

@@ -2,6 +2,7 @@
 
 #include <openssl/evp.h>
 #include <openssl/pem.h>
+#include <openssl/ssl.h>
 #include <openssl/x509v3.h>
 
 #include <array>
@@ -111,6 +112,23 @@ inline MadeCertificate make_certificate(const CertificateWish& wish) {
   X509_free(certificate);
   EVP_PKEY_free(key);
   return made;
+}
+
+/// Whoever speaks by this context shows it.
+inline void show(SSL_CTX* context, const MadeCertificate& shown) {
+  X509* const certificate = detail::certificate_of(shown.certificate);
+  EVP_PKEY* const key = detail::key_of(shown.key);
+  SSL_CTX_use_certificate(context, certificate);
+  SSL_CTX_use_PrivateKey(context, key);
+  X509_free(certificate);
+  EVP_PKEY_free(key);
+}
+
+/// What this one has signed is trusted.
+inline void trust(SSL_CTX* context, const MadeCertificate& root) {
+  X509* const trusted = detail::certificate_of(root.certificate);
+  X509_STORE_add_cert(SSL_CTX_get_cert_store(context), trusted);
+  X509_free(trusted);
 }
 
 }  // namespace vergeset::tests

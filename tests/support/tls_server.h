@@ -73,12 +73,7 @@ class TlsFront {
 
   static Context context_of(const SSL_METHOD* method, const MadeCertificate& shown) {
     Context context(SSL_CTX_new(method));
-    X509* const certificate = detail::certificate_of(shown.certificate);
-    EVP_PKEY* const key = detail::key_of(shown.key);
-    SSL_CTX_use_certificate(context.get(), certificate);
-    SSL_CTX_use_PrivateKey(context.get(), key);
-    X509_free(certificate);
-    EVP_PKEY_free(key);
+    show(context.get(), shown);
     return context;
   }
 
@@ -87,9 +82,7 @@ class TlsFront {
     SSL_CTX_set_min_proto_version(context.get(), wish_.version);
     SSL_CTX_set_max_proto_version(context.get(), wish_.version);
     SSL_CTX_set_verify(context.get(), SSL_VERIFY_PEER | SSL_VERIFY_FAIL_IF_NO_PEER_CERT, nullptr);
-    X509* const trusted = detail::certificate_of(wish_.trusted->certificate);
-    X509_STORE_add_cert(SSL_CTX_get_cert_store(context.get()), trusted);
-    X509_free(trusted);
+    trust(context.get(), *wish_.trusted);
     X509_VERIFY_PARAM_set_time(SSL_CTX_get0_param(context.get()), std::time(nullptr) + wish_.clock_ahead_s);
     return context;
   }
