@@ -25,16 +25,20 @@ install(FILES README.md LICENSE DESTINATION ${CMAKE_INSTALL_DOCDIR})
 # Fleets to look at and to copy: what git keeps of them, without records or keys that were made in place.
 install(DIRECTORY inventories/first inventories/larkmoor DESTINATION ${CMAKE_INSTALL_DOCDIR}/examples
   PATTERN records EXCLUDE PATTERN keys EXCLUDE PATTERN .gitignore EXCLUDE)
-# A night as a service. Its unit names the script by where the package has it; elsewhere it names where it is.
+# A night, and listening, as services. Their units name programs by where the package has them; elsewhere they name
+# where these are.
 install(PROGRAMS scripts/nightly RENAME vergeset-nightly DESTINATION ${CMAKE_INSTALL_LIBEXECDIR}/vergeset)
 install(FILES scripts/vergeset-nightly@.timer DESTINATION lib/systemd/system)
 install(FILES scripts/vergeset.sysusers RENAME vergeset.conf DESTINATION lib/sysusers.d)
-install(CODE "
-  file(READ \"${CMAKE_SOURCE_DIR}/scripts/vergeset-nightly@.service\" service)
-  string(REPLACE \"/usr/libexec/\" \"\${CMAKE_INSTALL_PREFIX}/${CMAKE_INSTALL_LIBEXECDIR}/\" service \"\${service}\")
-  file(WRITE \"${CMAKE_BINARY_DIR}/installed-service/vergeset-nightly@.service\" \"\${service}\")
-  file(INSTALL DESTINATION \"\${CMAKE_INSTALL_PREFIX}/lib/systemd/system\" TYPE FILE
-    FILES \"${CMAKE_BINARY_DIR}/installed-service/vergeset-nightly@.service\")")
+foreach(SERVICE vergeset-nightly@.service vergeset-listen@.service)
+  install(CODE "
+    file(READ \"${CMAKE_SOURCE_DIR}/scripts/${SERVICE}\" service)
+    string(REPLACE \"=/usr/libexec/\" \"=\${CMAKE_INSTALL_PREFIX}/${CMAKE_INSTALL_LIBEXECDIR}/\" service \"\${service}\")
+    string(REPLACE \"=/usr/bin/\" \"=\${CMAKE_INSTALL_PREFIX}/${CMAKE_INSTALL_BINDIR}/\" service \"\${service}\")
+    file(WRITE \"${CMAKE_BINARY_DIR}/installed-service/${SERVICE}\" \"\${service}\")
+    file(INSTALL DESTINATION \"\${CMAKE_INSTALL_PREFIX}/lib/systemd/system\" TYPE FILE
+      FILES \"${CMAKE_BINARY_DIR}/installed-service/${SERVICE}\")")
+endforeach()
 
 install(FILES src/cli/completion/vergeset.bash RENAME vergeset
   DESTINATION ${CMAKE_INSTALL_DATADIR}/bash-completion/completions)

@@ -130,21 +130,20 @@ std::optional<Problem> Listener::open() {
   if (plain_ && tls_.any(true) && wishes_.port == wishes_.tls_port && wishes_.port != 0)
     return Problem{"--port and --tls-port are the same: units with users and units over DTLS need one each"};
   if (plain_) {
-    const auto problem =
-        open_ports(wishes_.port, [this](const snmp::Address& address) -> std::optional<Problem> {
-          auto port = snmp::UdpPort::open(
-              live_.network.loop(), address, "--port",
-              [this](snmp::UdpPort& from, const snmp::UdpPort::Came& datagram) { came(from, datagram); },
-              [this] { turn(); });
-          if (!port) return Problem{port.problem()};
-          ports_.push_back(*std::move(port));
-          return std::nullopt;
-        });
+    auto problem = open_ports(wishes_.port, [this](const snmp::Address& address) -> std::optional<Problem> {
+      auto port = snmp::UdpPort::open(
+          live_.network.loop(), address, "--port",
+          [this](snmp::UdpPort& from, const snmp::UdpPort::Came& datagram) { came(from, datagram); },
+          [this] { turn(); });
+      if (!port) return Problem{port.problem()};
+      ports_.push_back(*std::move(port));
+      return std::nullopt;
+    });
     if (problem) return problem;
   }
   for (const bool datagrams : {false, true}) {
     if (!tls_.any(datagrams)) continue;
-    const auto problem = open_ports(wishes_.tls_port, [this, datagrams](const snmp::Address& address) {
+    auto problem = open_ports(wishes_.tls_port, [this, datagrams](const snmp::Address& address) {
       return tls_.open(address, datagrams, "--tls-port");
     });
     if (problem) return problem;

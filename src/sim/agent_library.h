@@ -66,6 +66,10 @@ std::int64_t next_answer_due();
 void send_due_answers();
 void forget_answers();
 
+/// A trap of SNMPv3 from the unit's address (RFC 3416 4.2.6), as the user of this engine with the most
+/// protection. A problem says why it was not sent.
+Result<bool> send_trap(const std::string& from, const SimUnit::Saying& saying);
+
 /// The engine starts anew with unit.boots, and its time from 0 (RFC 3414 2.2).
 void restart_engine();
 

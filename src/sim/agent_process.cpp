@@ -66,6 +66,7 @@ class Process {
 
   SimUnit unit_;
   std::string name_;
+  std::string host_;
   const ServeOptions& options_;
   int agent_ = -1;
   int control_ = -1;
@@ -95,7 +96,7 @@ Result<bool> Process::open(const UnitStart& start, const std::vector<AgentUser>&
   setup.unit = &unit_;
   setup.engine_id = engine_id_of(start.name);
   setup.users = users;
-  setup.host = start.host;
+  setup.host = host_ = start.host;
   setup.port = start.port;
   setup.delay_ms = options_.delay_ms;
   setup.loss = Loss(options_.loss_percent, options_.seed, start.name);
@@ -162,6 +163,8 @@ void Process::step() {
       return answer;
     });
   send_due_answers();
+  if (const auto saying = unit_.take_saying(); saying && !rebooting_ && !options_.dead)
+    say(send_trap(host_, *saying));
   if (const auto asked = unit_.take_reboot(); asked && !rebooting_) {
     rebooting_ = asked;
     back_at_ = now_ms() + options_.reboot_ms;

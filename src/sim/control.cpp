@@ -17,6 +17,7 @@ namespace vergeset::sim {
 namespace {
 
 using Words = std::vector<std::string>;
+constexpr int greatest_port = 65535;
 
 /// It says what stood in the line, whatever that was.
 std::string problem(std::string_view text) {
@@ -178,6 +179,53 @@ std::string get_text(const SimUnit& unit, const Words& words, std::int64_t now) 
   return smi::to_text(found->object->syntax, value) + "\n";
 }
 
+/// Where it is by the settings that both standards have; nothing where they say none.
+std::optional<SimUnit::Saying> place_in_settings(const SimUnit& unit, std::int64_t now) {
+  const auto words_of = [&](const char* name) -> std::string {
+    const schema::Object* const object = unit.store.model().object(name);
+    if (object == nullptr) return {};
+    const smi::Value value = unit.store.get(object->oid.child(0), now);
+    return value.absent() ? std::string() : smi::to_text(object->syntax, value);
+  };
+  SimUnit::Saying place;
+  place.host = words_of("rsuNotifyIpAddress");
+  const auto port = count_of(words_of("rsuNotifyPort"));
+  if (place.host.empty() || place.host == "::" || place.host == "0.0.0.0" || !port || *port < 1 ||
+      *port > greatest_port)
+    return std::nullopt;
+  place.port = static_cast<std::uint16_t>(*port);
+  return place;
+}
+
+std::optional<SimUnit::Saying> place_of(const std::string& text) {
+  const std::size_t colon = text.rfind(':');
+  const auto port = colon == std::string::npos ? std::nullopt : count_of(text.substr(colon + 1));
+  if (!port || colon == 0 || *port < 1 || *port > greatest_port) return std::nullopt;
+  return SimUnit::Saying{{}, text.substr(0, colon), static_cast<std::uint16_t>(*port)};
+}
+
+std::string say_unasked(SimUnit& unit, const Words& words, std::int64_t now) {
+  if (words.size() != 2 && words.size() != 3) return problem("notify takes NAME [HOST:PORT]");
+  auto saying = words.size() == 3 ? place_of(words[2]) : place_in_settings(unit, now);
+  if (!saying && words.size() == 3)
+    return problem(fmt::format("'{}' is no HOST:PORT, as 127.0.0.1:1162", words[2]));
+  if (!saying)
+    return problem(
+        "rsuNotifyIpAddress and rsuNotifyPort say nowhere to send it; set them, or name HOST:PORT behind it");
+  Words known;
+  for (const auto& [id, notification] : unit.store.model().notifications) {
+    known.push_back(notification.name);
+    if (notification.name == words[1]) saying->notification = id;
+  }
+  if (const auto id = smi::Oid::parse(words[1]); id && saying->notification.arcs().empty())
+    saying->notification = *id;
+  if (saying->notification.arcs().empty())
+    return problem(fmt::format("model {} has no notification '{}'{}", unit.store.model().name, words[1],
+                               smi::suggestion(words[1], known)));
+  unit.ask_saying(*std::move(saying));
+  return "ok\n";
+}
+
 std::string stick(SimUnit& unit, const Words& words) {
   const auto times = words.size() == 3 ? count_of(words[2]) : std::nullopt;
   if (!times || (words[1] != "standby" && words[1] != "fault")) return problem("stuck takes standby|fault N");
@@ -218,6 +266,7 @@ std::string obey(SimUnit& unit, std::string_view line, std::int64_t now) {
   if (verb == "ignore") return add_ignored(unit, words);
   if (verb == "clip") return add_clip(unit, words, line);
   if (verb == "stuck") return stick(unit, words);
+  if (verb == "notify") return say_unasked(unit, words, now);
   if (verb == "set") return set_by_hand(unit, words, line, now);
   if (verb == "get") return get_text(unit, words, now);
   if (verb == "state" && words.size() == 1) return state_lines(unit, now);
@@ -226,9 +275,9 @@ std::string obey(SimUnit& unit, std::string_view line, std::int64_t now) {
     unit.ask_reboot(words.size() == 2);
     return "ok\n";
   }
-  static const Words known{"counters", "reset counters", "drop",  "drop-response", "delay",
-                           "refuse",   "ignore",         "clip",  "stuck",         "set",
-                           "get",      "state",          "clear", "reboot",        "forget-users"};
+  static const Words known{"counters", "reset counters", "drop",         "drop-response", "delay", "refuse",
+                           "ignore",   "clip",           "stuck",        "set",           "get",   "state",
+                           "clear",    "reboot",         "forget-users", "notify"};
   return problem(
       fmt::format("'{}' is no command{}; see roadside-sim tell --help", verb, smi::suggestion(verb, known)));
 }

@@ -19,6 +19,8 @@ namespace vergeset::sim {
 ///   clip OBJECT VALUE                 whatever is written there is stored as VALUE
 ///   stuck standby|fault N             the next N SETs of operate end there
 ///   reboot [lose]                     silent for a while; `lose` forgets what was SET since the start
+///   notify NAME [HOST:PORT]           a trap, to where the settings say or there; NAME as coldStart, or an
+///                                     identifier
 ///   forget-users N                    after the next N reboots users, keys and access are as at the start
 ///   set OBJECT VALUE                  a local hand
 ///   get OBJECT                        what it reads

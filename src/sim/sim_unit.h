@@ -3,6 +3,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "sim/store.h"
@@ -68,6 +69,14 @@ class SimUnit {
   };
   void ask_reboot(bool lose) { reboot_ = Reboot{lose, lose}; }
   std::optional<Reboot> take_reboot();
+  /// What it is to say unasked, by hand.
+  struct Saying {
+    smi::Oid notification;  ///< snmpTrapOID
+    std::string host;
+    std::uint16_t port = 162;
+  };
+  void ask_saying(Saying saying) { saying_ = std::move(saying); }
+  std::optional<Saying> take_saying() { return std::exchange(saying_, std::nullopt); }
   /// Boots go up by one, times and counters of the unit begin again.
   void reboot(const Reboot& how, std::int64_t now);
 
@@ -79,6 +88,7 @@ class SimUnit {
   Store at_start_;
   std::vector<VarBind> to_commit_;
   std::optional<Reboot> reboot_;
+  std::optional<Saying> saying_;
 };
 
 }  // namespace vergeset::sim

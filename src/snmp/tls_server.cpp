@@ -40,7 +40,7 @@ void ask_whether_there(int socket) {
 /// Address, port and the port of ours that it speaks to.
 std::string peer_of(const UdpPort& port, const UdpPort::Way& way) {
   std::string peer(reinterpret_cast<const char*>(&way.peer), way.peer_size);
-  const UdpPort* const which = &port;
+  const auto which = reinterpret_cast<std::uintptr_t>(&port);
   peer.append(reinterpret_cast<const char*>(&which), sizeof which);
   return peer;
 }
@@ -201,7 +201,8 @@ void TlsServer::drop(Dropped reason, const Here* here, const std::string& why) {
 }
 
 bool TlsServer::may_shake(Here& here) {
-  return here.handshakes.take(limits_.handshakes, now()) && all_handshakes_.take(limits_.all_handshakes, now());
+  return here.handshakes.take(limits_.handshakes, now()) &&
+         all_handshakes_.take(limits_.all_handshakes, now());
 }
 
 void TlsServer::make_room(Here& here) {

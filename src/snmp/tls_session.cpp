@@ -7,7 +7,6 @@
 
 #include <algorithm>
 #include <array>
-#include <cstring>
 #include <utility>
 
 #include "snmp/key_change.h"
@@ -47,7 +46,7 @@ struct TlsSession::Box {
       return -1;
     }
     const std::size_t count = std::min(box.in.size(), static_cast<std::size_t>(size));
-    std::memcpy(text, box.in.data(), count);
+    std::copy_n(box.in.data(), count, text);
     box.in.erase(0, box.datagrams ? box.in.size() : count);
     return static_cast<int>(count);
   }
@@ -158,7 +157,7 @@ int TlsSession::verify(X509_STORE_CTX* store, void*) {
 
 std::string TlsSession::why() const {
   if (alert_ > 0) {
-    const std::string said =
+    std::string said =
         std::string("it ends the handshake (TLS alert \"") + SSL_alert_desc_string_long(alert_) + "\")";
     if (alert_ == SSL_AD_CERTIFICATE_EXPIRED)
       return said + ": it holds our certificate for expired; set its clock, or have ours signed anew";

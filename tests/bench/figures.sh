@@ -274,6 +274,22 @@ figure_growth() {
   growth_of wall $wall
 }
 
+# The page of many units and 92 nights, in headless Chromium; the peer is a table of their names and how they stand
+# and nothing else, as one would write it by hand.
+figure_page() {
+  say "making and opening the page of $many units"
+  "$source/tests/page/make_records.py" "$work/page" "$many" 92 2026-11-26T06:00:00Z >"$work/page.told"
+  cost page "$vergeset" report --fleet "$work/page" --page "$work/page.html" --nights 92 --until 2026-11-26T06:00:00Z
+  expect_status page 0
+  "$source/tests/bench/open_page" "$work/page.html" "$work/page.told" "$work/table.html" 5 >"$work/page.opened"
+  read -r ours peer <"$work/page.opened"
+  tell "page of $many units opens, s" "$(seconds "$ours")" "$(seconds "$peer")" "$ours" at-most 2 \
+    "$(short_number "$(calc "$ours / $peer")")"
+  in_mb=$(calc "$(stat -c %s "$work/page.html") / 1000000")
+  peer_mb=$(calc "$(stat -c %s "$work/table.html") / 1000000")
+  tell "its size, MB" "$(short_number "$in_mb")" "$(short_number "$peer_mb")" "$in_mb" at-most 10 \
+    "$(short_number "$(calc "$in_mb / $peer_mb")")"
+}
 figure_memory() {
   audits_of_both
   large=$(most audit-many $memory)

@@ -1,13 +1,13 @@
-#include <filesystem>
-#include <fstream>
-#include <iterator>
 #include <set>
 
 #include "change/approval.h"
+#include "change/in_hand.h"
+#include "change/recover.h"
 #include "change/work_order.h"
 #include "district.h"
 #include "records/journal.h"
 #include "records/sealed.h"
+#include "support/record_samples.h"
 
 // Samples of what a change writes, as tests/records/samples_test.cpp has them of records: of a journal the
 // newest has each kind of line with the members that are written now.
@@ -16,36 +16,10 @@ namespace {
 
 using namespace vergeset;
 using test::District;
+using test::is_newest;
+using test::sample_text;
 using test::two_units;
-
-namespace fs = std::filesystem;
-
-std::string sample(const std::string& name) {
-  std::ifstream file(SOURCE_DIR "/tests/records/samples/" + name, std::ios::binary);
-  REQUIRE(file);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
-/// The newest version of a kind, and its number.
-std::pair<int, std::string> newest_sample(const std::string& kind, const std::string& ending) {
-  int newest = 0;
-  for (const auto& entry : fs::directory_iterator(SOURCE_DIR "/tests/records/samples")) {
-    const std::string name = entry.path().filename().string();
-    if (name.starts_with(kind + "-") && entry.path().extension() == ending)
-      newest = std::max(newest, std::stoi(name.substr(kind.size() + 1)));
-  }
-  REQUIRE(newest > 0);
-  return {newest, sample(kind + "-" + std::to_string(newest) + ending)};
-}
-
-/// Where what is written now is left for whoever has to keep it as the next sample; nothing where it fits.
-std::string left_in_build(const std::string& kind, const std::string& ending, const std::string& text,
-                          bool fits) {
-  if (fits) return {};
-  const std::string path = std::string(BINARY_DIR) + "/record-" + kind + ending;
-  std::ofstream(path, std::ios::binary) << text;
-  return "what is written now is " + path;
-}
+using test::versions_of;
 
 /// Each kind of line with its members, and those of the SETs in it.
 std::set<std::string> shape_of(const std::string& journal) {
@@ -77,49 +51,127 @@ change::WorkOrder an_order(District& district) {
   return order;
 }
 
+/// What is written now has the lines and members of the newest sample, no more and no less.
+void has_newest_shape(const std::string& kind, const std::string& journal) {
+  const std::string newest = test::newest_of(kind);
+  CHECK(shape_of(journal) == shape_of(newest));
+  is_newest(kind, journal, shape_of(journal) == shape_of(newest));
+}
+
+std::string journal_of(const District& district) {
+  return district.disk.read("changes/0001/journal.jsonl").value();
+}
+
 }  // namespace
 
 TEST_CASE("a journal has the lines and members that its newest sample has") {
   District district(two_units());
-  // One unit is settled, the other put back as found.
+  // One unit has been replaced and loses an answer, and is settled; the other is put back as found.
+  records::KnownUnits known = records::KnownUnits::read(district.disk);
+  known.met(district.disk, "LK-101", {"the engine before it", {}}, "2026-11-25T02:00:00.000Z");
+  known.accept({"LK-101"}, "robin@desk");
+  district.world.known = &known;
+  district.sim("LK-101").trouble.drop_response = 1;
   district.sim("LK-102").trouble.ignored.push_back({"rsuNotifyIpAddress", 1});
-  const change::ChangeResult result = district.apply();
-  REQUIRE(result.units.at(0).outcome == change::Outcome::settled);
-  REQUIRE(result.units.at(1).outcome == change::Outcome::restored);
-  const std::string journal = district.disk.read("changes/0001/journal.jsonl").value();
-  const auto [number, newest] = newest_sample("journal", ".jsonl");
-  INFO("journal-" << number << ".jsonl; "
-                  << left_in_build("journal", ".jsonl", journal, shape_of(journal) == shape_of(newest)));
-  CHECK(shape_of(journal) == shape_of(newest));
+  change::ApplyOptions options;
+  options.who = "robin@desk";
+  options.why = "a \"test\"";
+  const change::ChangeResult result = district.apply(options);
+  INFO(result.units.at(0).what);
+  CHECK(result.units.at(0).outcome == change::Outcome::settled);
+  CHECK(result.units.at(1).outcome == change::Outcome::restored);
+  has_newest_shape("journal", journal_of(district));
+}
+
+TEST_CASE("a journal that recovery has gone on with has the lines and members that its newest sample has") {
+  District district(two_units());
+  test::operating(district);
+  std::size_t sets = 0;
+  district.network.after_set = [&](const std::string&, const std::vector<snmp::VarBind>&) {
+    district.network.kill = ++sets == 3;
+  };
+  CHECK_THROWS_AS(district.apply(), test::SimNetwork::Killed);
+  district.network.after_set = {};
+  change::RecoverOptions options;
+  options.who = "robin@desk";
+  const auto recovered = change::recover(district.world, options);
+  REQUIRE(recovered.size() == 1);
+  CHECK(recovered[0].ended);
+  has_newest_shape("recovered-journal", journal_of(district));
+}
+
+TEST_CASE("lines of a change of keys have the members that the newest sample has") {
+  District district(two_units());
+  records::Journal journal(district.disk, district.clock, "changes/0001/journal.jsonl");
+  const change::SettleOptions options;
+  change::InHand hand(district.world, district.unit("LK-101"), journal, options);
+  hand.add_key_begin("an engine", 6, "installer");
+  hand.add_key_step("step", 1, "give user vergeset new keys, by user installer");
+  hand.add_result(1, "");
+  hand.add_key_step("fence", 1, "count usmUserSpinLock on, so that nothing comes late");
+  hand.end(change::Outcome::settled, "");
+  hand.add_outcome();
+  journal.sync();
+  std::set<std::string> of_units = shape_of(test::newest_of("key-journal"));
+  // The others are those of every change, which the journal above has.
+  std::erase_if(of_units, [](const std::string& line) {
+    return line.starts_with("begin:") || line.starts_with("end:");
+  });
+  CHECK(shape_of(journal_of(district)) == of_units);
 }
 
 TEST_CASE("a work order is written as its newest sample, and read from it") {
   District district(two_units());
-  const std::string text = to_yaml(an_order(district));
-  const auto [number, newest] = newest_sample("order", ".yaml");
-  INFO("order-" << number << ".yaml; " << left_in_build("order", ".yaml", text, text == newest));
-  CHECK(text == newest);
-  const auto read = change::order_from_yaml(newest);
+  is_newest("order", to_yaml(an_order(district)));
+  const auto read = change::order_from_yaml(test::newest_of("order"));
   REQUIRE(read);
+  CHECK(read->fleet == "Larkmoor");
+  CHECK(read->who == "robin@desk");
+  CHECK(read->why == "a \"test\"");
+  CHECK(read->files == an_order(district).files);
+  CHECK(read->units.at(0).unit == "LK-101");
+  CHECK(read->units.at(0).as_found.values == an_order(district).units.at(0).as_found.values);
+  CHECK(read->units.at(0).as_found.on_air);
   CHECK(read->units.at(0).desired.values.at(0).value.number == 15);
+  CHECK(read->units.at(0).sequence.steps.size() == an_order(district).units.at(0).sequence.steps.size());
 }
 
 TEST_CASE(
     "an order of the first version, which does not say whether units were on air, is refused in words") {
-  const auto read = change::order_from_yaml(sample("order-1.yaml"));
+  const auto read = change::order_from_yaml(sample_text("order-1.yaml"));
   REQUIRE_FALSE(read);
   CHECK_THAT(read.problem(), Catch::Contains("on-air"));
 }
 
 TEST_CASE("an approval is written as its newest sample, and all samples are read") {
   const change::Approval approval{std::string(64, 'a'), "kim@desk", "2026-11-25T02:00:00.000Z"};
-  const auto [number, newest] = newest_sample("approval", ".yaml");
-  INFO("approval-" << number << ".yaml; "
-                   << left_in_build("approval", ".yaml", to_yaml(approval), to_yaml(approval) == newest));
-  CHECK(to_yaml(approval) == newest);
-  for (int version = 1; version <= number; ++version) {
-    const auto read = change::approval_from_yaml(sample("approval-" + std::to_string(version) + ".yaml"));
+  is_newest("approval", to_yaml(approval));
+  for (const auto& [version, text] : versions_of("approval")) {
+    INFO("approval-" << version);
+    const auto read = change::approval_from_yaml(text);
     REQUIRE(read);
     CHECK(*read == approval);
   }
+}
+
+TEST_CASE("no version of a work order or an approval is taken of which there is no sample") {
+  const auto with = [](const std::string& head) {
+    return [head](const std::string& text, int number) {
+      std::string body = *records::unsealed(text);
+      const auto at = body.find(head + ": ");
+      REQUIRE(at != std::string::npos);
+      const auto digits = at + head.size() + 2;
+      body.replace(digits, body.find('\n', digits) - digits, std::to_string(number));
+      return records::sealed(body);
+    };
+  };
+  const auto number = [](const std::string& head) {
+    return [head](const std::string& text) {
+      return std::stoi(text.substr(text.find(head + ": ") + head.size() + 2));
+    };
+  };
+  test::numbers_have_samples("order", with("work-order"), number("work-order"),
+                             [](const std::string& text) { return bool(change::order_from_yaml(text)); });
+  test::numbers_have_samples("approval", with("approval"), number("approval"),
+                             [](const std::string& text) { return bool(change::approval_from_yaml(text)); });
 }

@@ -1,9 +1,10 @@
 // Datagrams that anyone may send to whoever listens for notifications: what is taken, what goes back, and
 // that nothing is taken twice. The first octet chooses whose address they come from; a community and a user
-// without keys let the fuzzer get behind what a digest guards.
+// without keys let the fuzzer get behind what a digest guards. A sixth comes over TLS, where the certificate
+// was looked at before.
 //
 // About: src/snmp/notification_receiver.cpp src/snmp/notification.cpp src/snmp/usm_message.cpp
-// src/snmp/ber.cpp
+// src/snmp/ber.cpp src/snmp/local_engine.cpp src/snmp/message.cpp
 
 #include "fuzz/fuzz.h"
 #include "smi/value.h"
@@ -49,12 +50,27 @@ void must_be_bounded(const NotificationReceiver::Taken& taken, std::size_t size)
   fuzz::must(taken.report.empty() || taken.response.empty(), "one answer at most");
 }
 
+constexpr unsigned certified = 5;  ///< no address: over a connection of the unit at address(0)
+
+void take_certified(NotificationReceiver& here, std::string_view input, Time now) {
+  const auto taken = here.take_certified(input, 0, now);
+  // The engine id may be asked for many times in one Get, which takes 16 octets each time.
+  fuzz::must(taken.report.size() < 3 * input.size() + 64, "an answer is little larger than what it answers");
+  fuzz::must(taken.response.size() < input.size() + 64, "an answer is no larger than what it answers");
+  fuzz::must(taken.sender == 0U, "a connection is its unit's");
+  if (taken.dropped) fuzz::must(!taken.notification, "what was dropped says nothing");
+  if (!taken.notification) return;
+  const auto again = here.take_certified(input, 0, now);
+  fuzz::must(again.dropped == snmp::Dropped::repeated && !again.notification, "nothing is taken twice");
+}
+
 }  // namespace
 
 FUZZ_TARGET(notification) {
-  const unsigned number = fuzz::take_octet(input) % 5;
+  const unsigned number = fuzz::take_octet(input) % 6;
   NotificationReceiver here = receiver();
   const Time now = std::chrono::hours(2);
+  if (number == certified) return take_certified(here, input, now);
   const auto taken = here.take(input, address(number), false, now);
   must_be_bounded(taken, input.size());
   if (taken.dropped) {

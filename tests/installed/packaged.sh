@@ -12,11 +12,14 @@ cpack -G DEB --config "$build/CPackConfig.cmake" -B "$scratch" -D CPACK_DEBIAN_C
 package=$(ls "$scratch"/*.deb)
 dpkg-deb -c "$package" >held
 for file in usr/bin/vergeset usr/bin/roadside-sim usr/libexec/vergeset/vergeset-nightly \
-  usr/lib/systemd/system/vergeset-nightly@.service usr/share/vergeset/schemas/common.yaml usr/share/man/man1/vergeset.1.gz \
+  usr/lib/systemd/system/vergeset-nightly@.service usr/lib/systemd/system/vergeset-nightly@.timer \
+  usr/lib/systemd/system/vergeset-listen@.service usr/share/vergeset/schemas/common.yaml usr/share/man/man1/vergeset.1.gz \
   usr/share/man/man5/vergeset-fleet.5.gz usr/share/zsh/vendor-completions/_vergeset usr/share/doc/vergeset/copyright \
   usr/share/doc/vergeset/changelog.Debian.gz; do
   grep -q " \./$file\$" held || fail "the package lacks $file"
 done
+# Nothing is enabled, or started, by installing it.
+if grep -E '\.(wants|requires)/' held; then fail "the package enables a service"; fi
 if grep -vE ' root/root ' held; then fail "files of others than root"; fi
 if grep -iE 'catch|test_|/opt/|/home/' held; then fail "what has no place in the package"; fi
 dpkg-deb -f "$package" >control

@@ -212,6 +212,7 @@ class Documents(unittest.TestCase):
         self.heard_by_certificate()
         self.broken_off()
         self.described_and_commissioned()
+        self.kept_as_the_manual_says()
         missing = [name for name in commands_of_the_program() if not any(
             seen == name or seen.startswith(name + " ") for seen in self.seen)]
         self.assertEqual(missing, [], "a command without a run here: add one, and its schema")
@@ -317,6 +318,23 @@ class Documents(unittest.TestCase):
         self.valid(["thin"])
         self.valid(["units"])
         self.valid(["self-test"], alone=True)
+
+    def kept_as_the_manual_says(self):
+        """After all commands no file of records is of a kind that vergeset-records(5) and the samples do not know."""
+        page = (SOURCE / "src/cli/pages/vergeset-records.5.md").read_text(encoding="utf-8")
+        told = [path for row in re.findall(r"^\| (`.*?) \|", page, flags=re.M) for path in re.findall("`(.*?)`", row)]
+        samples = (SOURCE / "tests/records/samples/README.md").read_text(encoding="utf-8")
+        left = {str(path.relative_to(self.fleet.folder / "records"))
+                for path in (self.fleet.folder / "records").rglob("*") if path.is_file()}
+        for path in told:
+            self.assertIn(f"`{path}`", samples, "no kind of sample is of this record")
+            shape = re.sub("NNNN", "[0-9]{4,}", re.sub("UNIT|TIME", "[^/]+", re.escape(path)))
+            # A sheet is for people, and is not read again.
+            ended = shape.replace("jsonl", "(jsonl|txt|html)") if path.startswith("commissioning/") else shape
+            found = {name for name in left if re.fullmatch(ended, name)}
+            self.assertNotEqual(found, set(), f"no command has written {path}")
+            left -= found
+        self.assertEqual(left, set(), "records of a kind that neither the manual nor the samples know")
 
     def heard_by_certificate(self):
         """A unit that shows no certificate is told of: OpenSSL's own client, at the unit's address."""

@@ -374,3 +374,26 @@ TEST_CASE("what cannot be heard is told before anything is, and where nothing ca
   CHECK(timed.status == 0);
   CHECK(holds(timed.text, "for 1 unit"));
 }
+
+TEST_CASE("a simulated unit says unasked what it is told to, to where its settings say, as its user") {
+  served::ServedFleet units;
+  REQUIRE(units.start());
+  const std::string fleet = units.path("");
+  // Whose engines they are is known from then on.
+  served::run(std::string(PROGRAM) + " audit --fleet '" + fleet + "'");
+  Listening listening(fleet);
+  CHECK(holds(units.tell("LK-101 notify coldStart").text, "set them, or name HOST:PORT behind it"));
+  for (const std::string unit : {"LK-101", "LK-201"}) {
+    CHECK(units.tell(unit + " set rsuNotifyIpAddress " + here).text == "ok\n");
+    CHECK(units.tell(unit + " set rsuNotifyPort " + std::to_string(listening.port())).text == "ok\n");
+    CHECK(units.tell(unit + " notify coldStart").text == "ok\n");
+    CHECK(listening.says(unit + "  notification coldStart"));
+  }
+  CHECK(units.tell("LK-101 notify 1.3.6.1.4.1.1206.4.0.7 " + listening.at()).text == "ok\n");
+  CHECK(listening.says("notification 1.3.6.1.4.1.1206.4.0.7"));
+  CHECK(holds(units.tell("LK-101 notify coldStrat").text, "did you mean coldStart?"));
+  CHECK(holds(units.tell("LK-101 notify coldStart nowhere").text, "is no HOST:PORT"));
+  CHECK(listening.stop() == 0);
+  CHECK(holds(listening.out(), "3 of 2 units"));
+  CHECK_FALSE(holds(listening.out(), "dropped"));
+}

@@ -1,22 +1,19 @@
-#include <filesystem>
-#include <fstream>
-#include <iterator>
-
 #include "catch.h"
 #include "records/audit_record.h"
 #include "records/change_record.h"
 #include "records/commissioning.h"
 #include "records/engines.h"
 #include "records/factory_tries.h"
-#include "records/journal.h"
-#include "records/json_read.h"
+#include "records/holder.h"
 #include "records/key_store.h"
 #include "records/known_units.h"
+#include "records/notification_log.h"
 #include "records/own_engine.h"
 #include "records/snapshot.h"
 #include "records/survey_record.h"
 #include "records/unit_log.h"
 #include "support/memory_disk.h"
+#include "support/record_samples.h"
 
 // A sample of every version of every record that was ever written (samples/README.md), so that no upgrade
 // makes a fleet's history unreadable: each is read by today's code, and what today's code writes is the
@@ -24,47 +21,17 @@
 
 using namespace vergeset;
 using namespace vergeset::records;
+using vergeset::test::is_newest;
 using vergeset::test::MemoryDisk;
+using vergeset::test::versions_of;
 
 namespace {
 
-namespace fs = std::filesystem;
-
-const std::string samples = SOURCE_DIR "/tests/records/samples";
 const std::string sample_begun = "2026-11-25T02:00:00.000Z";
 const std::string taken = "2026-11-25T02:00:01.000Z";
 const std::string engine("\x80\x00\x1f\x88\x04LK-104", 11);
 const std::string engine_hex = "80001f88044c4b2d313034";
 const std::string other_engine("\x80\x00\x1f\x88\x04LK-900", 11);
-
-std::string content(const fs::path& path) {
-  std::ifstream file(path, std::ios::binary);
-  REQUIRE(file);
-  return {std::istreambuf_iterator<char>(file), {}};
-}
-
-/// "change" and ".yaml" of change-3.yaml.
-std::map<int, std::string> versions_of(const std::string& kind, const std::string& ending) {
-  std::map<int, std::string> all;
-  for (const auto& entry : fs::directory_iterator(samples)) {
-    const std::string name = entry.path().filename().string();
-    if (!name.starts_with(kind + "-") || entry.path().extension() != ending) continue;
-    all[std::stoi(name.substr(kind.size() + 1))] = content(entry.path());
-  }
-  return all;
-}
-
-/// What is written now is the newest sample. Where it is not, the text is left in the build folder.
-void is_newest(const std::string& kind, const std::string& ending, const std::string& written) {
-  const auto all = versions_of(kind, ending);
-  const int number = all.empty() ? 0 : all.rbegin()->first;
-  if (number > 0 && written == all.rbegin()->second) return;
-  const fs::path left = fs::path(BINARY_DIR) / ("record-" + kind + ending);
-  std::ofstream(left, std::ios::binary) << written;
-  FAIL_CHECK("records of kind " << kind << " are written otherwise than in samples/" << kind << "-" << number
-                                << ending << ". If that is meant, see that this one is still read, and keep "
-                                << left << " as samples/" << kind << "-" << number + 1 << ending);
-}
 
 const Kept tolerance{"rsuGnssMaxDeviation.0", smi::Oid{1, 3, 6, 1, 4, 1, 1206, 4, 2, 18, 6, 9, 0},
                      smi::Value::integer(20000)};
@@ -179,6 +146,24 @@ std::string engines_text() {
   return disk.files.at("engines.jsonl");
 }
 
+std::string notification_log_text() {
+  MemoryDisk disk;
+  const StillClock clock;
+  NotificationLog log(disk, clock);
+  const std::chrono::milliseconds at{0};
+  const NotificationLog::Line down{
+      "linkDown", "notification linkDown: ifIndex.3 = 3; an interface goes out of service (trap)", false};
+  log.add("LK-104", down, at);
+  log.add("LK-104", down, at);
+  log.add("LK-104", {"coldStart", "notification coldStart: it has started anew (inform)", true}, at);
+  log.note("LK-104", "audit: agrees");
+  log.close_minutes(at, true, [](const std::string&, const std::string&) {});
+  log.flush();
+  return disk.files.at(unit_log_path("LK-104"));
+}
+
+const Holder lock_holder{"robin@desk", "apply", sample_begun, 4711};
+
 std::string own_engine_text() {
   MemoryDisk disk;
   REQUIRE(start_own_engine(disk, [] { return engine; }));
@@ -186,6 +171,7 @@ std::string own_engine_text() {
 }
 
 const std::string sample_certificate = "sha256:" + std::string(64, 'c');
+const std::string certificate_after = "sha256:" + std::string(64, 'd');
 
 std::string known_units_text() {
   MemoryDisk disk;
@@ -193,8 +179,9 @@ std::string known_units_text() {
   known.met(disk, "LK-104", {engine, {}}, sample_begun);
   known.met(disk, "LK-105", {{}, sample_certificate}, sample_begun);
   known.keep(disk);
-  known.accept({"LK-104"}, "robin@desk");
+  known.accept({"LK-104", "LK-105"}, "robin@desk");
   known.met(disk, "LK-104", {other_engine, {}}, taken);
+  known.met(disk, "LK-105", {{}, certificate_after}, taken);
   return disk.files.at("known-units.jsonl");
 }
 
@@ -204,6 +191,8 @@ std::string factory_text() {
   FactoryTries tries = FactoryTries::read(disk, "LK-104");
   tries.begin(disk, "credential factory", now);
   tries.end(disk, "credential factory", FactoryTry::Result::opens);
+  tries.begin(disk, "community private", now);
+  tries.end(disk, "community private", FactoryTry::Result::refused);
   tries.begin(disk, "community public", now);
   return disk.files.at("units/LK-104.factory.jsonl");
 }
@@ -237,6 +226,8 @@ std::string key_store_text() {
   keys.add(some_keys(new_id, StoredKeys::State::made));
   keys.mark(new_id, StoredKeys::State::opens, 7);
   keys.mark_survived(new_id);
+  keys.add(some_keys("00000000000000dd", StoredKeys::State::made));
+  keys.mark("00000000000000dd", StoredKeys::State::unused, 0);
   keys.add_shared("00000000000000cc", "shared", "vergeset", "invented-auth", "invented-privacy");
   keys.sync();
   return disk.files.at("larkmoor.keys");
@@ -268,22 +259,24 @@ std::string commissioning_text() {
 }  // namespace
 
 TEST_CASE("what each kind of record is written as now is its newest sample") {
-  is_newest("change", ".yaml", to_yaml(a_change()));
-  is_newest("snapshot", ".yaml", to_yaml(a_snapshot()));
-  is_newest("survey", ".yaml", to_yaml(a_survey()));
-  is_newest("audit", ".json", to_json(an_audit()));
-  is_newest("cut-audit", ".json", to_json(a_cut_audit()));
-  is_newest("unit-log", ".log", a_unit_log());
-  is_newest("engines", ".jsonl", engines_text());
-  is_newest("own-engine", ".json", own_engine_text());
-  is_newest("known-units", ".jsonl", known_units_text());
-  is_newest("factory", ".jsonl", factory_text());
-  is_newest("keys", ".jsonl", key_store_text());
-  is_newest("commissioning", ".jsonl", commissioning_text());
+  is_newest("change", to_yaml(a_change()));
+  is_newest("snapshot", to_yaml(a_snapshot()));
+  is_newest("survey", to_yaml(a_survey()));
+  is_newest("audit", to_json(an_audit()));
+  is_newest("cut-audit", to_json(a_cut_audit()));
+  is_newest("unit-log", a_unit_log());
+  is_newest("notification-log", notification_log_text());
+  is_newest("holder", to_yaml(lock_holder));
+  is_newest("engines", engines_text());
+  is_newest("own-engine", own_engine_text());
+  is_newest("known-units", known_units_text());
+  is_newest("factory", factory_text());
+  is_newest("keys", key_store_text());
+  is_newest("commissioning", commissioning_text());
 }
 
 TEST_CASE("changes of every version are read, with all that they said") {
-  for (const auto& [version, text] : versions_of("change", ".yaml")) {
+  for (const auto& [version, text] : versions_of("change")) {
     INFO("change-" << version);
     const auto read = change_from_yaml(text);
     REQUIRE(read);
@@ -294,7 +287,7 @@ TEST_CASE("changes of every version are read, with all that they said") {
 }
 
 TEST_CASE("snapshots of every version are read, with every value exact") {
-  for (const auto& [version, text] : versions_of("snapshot", ".yaml")) {
+  for (const auto& [version, text] : versions_of("snapshot")) {
     INFO("snapshot-" << version);
     const auto read = snapshot_from_yaml(text);
     if (!read) FAIL(read.problem());
@@ -305,7 +298,7 @@ TEST_CASE("snapshots of every version are read, with every value exact") {
 }
 
 TEST_CASE("surveys of every version are read, with every value exact") {
-  for (const auto& [version, text] : versions_of("survey", ".yaml")) {
+  for (const auto& [version, text] : versions_of("survey")) {
     INFO("survey-" << version);
     const auto read = survey_from_yaml(text);
     REQUIRE(read);
@@ -314,7 +307,7 @@ TEST_CASE("surveys of every version are read, with every value exact") {
 }
 
 TEST_CASE("audits that were cut because of their age are read: how each unit stood") {
-  for (const auto& [version, text] : versions_of("cut-audit", ".json")) {
+  for (const auto& [version, text] : versions_of("cut-audit")) {
     INFO("cut-audit-" << version);
     const auto read = audit_from_json(text);
     REQUIRE(read);
@@ -323,7 +316,7 @@ TEST_CASE("audits that were cut because of their age are read: how each unit sto
 }
 
 TEST_CASE("audits of every version are read, and lack what their version did not keep alone") {
-  for (const auto& [version, text] : versions_of("audit", ".json")) {
+  for (const auto& [version, text] : versions_of("audit")) {
     INFO("audit-" << version);
     const auto read = audit_from_json(text);
     if (!read) FAIL(read.problem());
@@ -351,42 +344,24 @@ TEST_CASE("audits of every version are read, and lack what their version did not
   }
 }
 
-TEST_CASE("journals of every version tell what was announced and what became of it") {
-  const auto all = versions_of("journal", ".jsonl");
-  REQUIRE(all.size() >= 2);
-  for (const auto& [version, text] : all) {
-    INFO("journal-" << version);
-    const JournalText journal = read_journal(text);
-    CHECK_FALSE(journal.torn);
-    REQUIRE(journal.events.size() > 3);
-    CHECK(text_in(journal.events.front(), "event") == "begin");
-    CHECK(text_in(journal.events.back(), "event") == "end");
-    // A change that has not ended takes what became of its units from its journal.
-    MemoryDisk disk;
-    ChangeRecord change = a_change();
-    change.number = 1;
-    change.ended.clear();
-    change.units = {{"LK-101", "held", "", 0, 0}};
-    disk.folders.insert("changes/0001");
-    disk.files["changes/0001/change.yaml"] = to_yaml(change);
-    disk.files["changes/0001/journal.jsonl"] = text;
-    const auto read = find_change(disk, 1);
-    REQUIRE(read);
-    CHECK(read->units.at(0).outcome == "settled");
-    CHECK(read->units.at(0).steps > 0);
+TEST_CASE("who has a lock is read of every version, also by one who comes after an upgrade") {
+  for (const auto& [version, text] : versions_of("holder")) {
+    INFO("holder-" << version);
+    CHECK(held_by(text) == "robin@desk (apply, since 2026-11-25T02:00:00.000Z, process 4711)");
   }
 }
 
 TEST_CASE("caches and tables of units of every version are read") {
-  for (const auto& [version, text] : versions_of("engines", ".jsonl")) {
+  for (const auto& [version, text] : versions_of("engines")) {
     MemoryDisk disk;
     disk.files["engines.jsonl"] = text;
     const auto known = Engines::read(disk).find("LK-104");
     REQUIRE(known);
     CHECK(known->id == engine);
     CHECK(known->boots == 7);
+    CHECK(known->started == 1795000000);
   }
-  for (const auto& [version, text] : versions_of("own-engine", ".json")) {
+  for (const auto& [version, text] : versions_of("own-engine")) {
     MemoryDisk disk;
     disk.files["listen/engine.json"] = text;
     const auto own = start_own_engine(disk, [] { return other_engine; });
@@ -394,7 +369,7 @@ TEST_CASE("caches and tables of units of every version are read") {
     CHECK(own->id == engine);
     CHECK(own->boots == 2);
   }
-  for (const auto& [version, text] : versions_of("known-units", ".jsonl")) {
+  for (const auto& [version, text] : versions_of("known-units")) {
     INFO("known-units-" << version);
     MemoryDisk disk;
     disk.files["known-units.jsonl"] = text;
@@ -402,20 +377,29 @@ TEST_CASE("caches and tables of units of every version are read") {
     CHECK(known.unreadable() == 0);
     CHECK(known.expected("LK-104") == other_engine);
     CHECK(known.find("LK-104")->who == "robin@desk");
-    if (version > 1) CHECK(known.expected_certificate("LK-105") == sample_certificate);
+    // The first knew no certificates, and the second has none that was replaced.
+    CHECK(known.expected_certificate("LK-105") == (version > 2   ? certificate_after
+                                                   : version > 1 ? sample_certificate
+                                                                 : std::string()));
   }
-  for (const auto& [version, text] : versions_of("factory", ".jsonl")) {
+  for (const auto& [version, text] : versions_of("factory")) {
     MemoryDisk disk;
     disk.files["units/LK-104.factory.jsonl"] = text;
     const auto recent = FactoryTries::read(disk, "LK-104")
                             .recent("credential factory", milliseconds_of(taken).value() + 1000);
     REQUIRE(recent);
     CHECK(recent->result == FactoryTry::Result::opens);
+    const auto of = [&](const std::string& name) {
+      const auto one = FactoryTries::read(disk, "LK-104").recent(name, milliseconds_of(taken).value() + 1000);
+      return std::string(one ? result_name(one->result) : "");
+    };
+    CHECK(of("community public") == "not told");
+    if (version > 1) CHECK(of("community private") == "refused");
   }
 }
 
 TEST_CASE("key stores of every version open units, octet for octet") {
-  for (const auto& [version, text] : versions_of("keys", ".jsonl")) {
+  for (const auto& [version, text] : versions_of("keys")) {
     INFO("keys-" << version);
     MemoryDisk disk;
     disk.files["larkmoor.keys"] = text;
@@ -426,12 +410,17 @@ TEST_CASE("key stores of every version open units, octet for octet") {
     REQUIRE(current);
     CHECK(current->same_keys(some_keys(new_id, StoredKeys::State::opens)));
     CHECK(current->survived);
-    CHECK(store->of("LK-104").size() == 2);
+    CHECK(current->change == 42);
+    CHECK(current->boots == 7);
+    const auto all = store->of("LK-104");
+    REQUIRE(all.size() == (version > 1 ? 3U : 2U));
+    if (version > 1) CHECK(all.front().state == StoredKeys::State::unused);
+    CHECK(all.back().state == StoredKeys::State::before);
   }
 }
 
 TEST_CASE("records of commissionings of every version are read to their end") {
-  for (const auto& [version, text] : versions_of("commissioning", ".jsonl")) {
+  for (const auto& [version, text] : versions_of("commissioning")) {
     INFO("commissioning-" << version);
     MemoryDisk disk;
     // Without its last line it has not ended, and is gone on with.
