@@ -11,7 +11,7 @@ namespace vergeset::schema {
 
 namespace {
 
-constexpr std::size_t most_octets = 80;
+constexpr std::size_t most_of_a_sentence = 80;
 constexpr std::size_t longest_tag = 40;
 constexpr std::string_view cut_mark = "...";
 
@@ -51,8 +51,8 @@ bool ends_sentence(std::string_view line, std::size_t at) {
 }
 
 std::string cut_between_words(std::string line) {
-  if (line.size() <= most_octets) return line;
-  std::size_t end = most_octets - cut_mark.size();
+  if (line.size() <= most_of_a_sentence) return line;
+  std::size_t end = most_of_a_sentence - cut_mark.size();
   const std::size_t space = line.rfind(' ', end);
   if (space != line.npos && space > end / 2) {
     end = space;

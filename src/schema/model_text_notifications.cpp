@@ -14,7 +14,7 @@ namespace {
 using smi::MibNotification;
 using smi::MibObject;
 
-constexpr std::size_t widest_line = 110;
+constexpr std::size_t widest_notification = 110;
 
 class NotificationsMaker {
  public:
@@ -91,8 +91,8 @@ std::string variable_text(const PartObject& part, const smi::Oid& root) {
   const std::string syntax = yaml_scalar(part.syntax.syntax.str());
   const std::string key = "      " + yaml_scalar(part.object->name) + ":";
   const std::string place = place_text(part.object->oid, root);
-  const std::string line = fmt::format("{} {{{}, syntax: {}}}\n", key, place, syntax);
-  if (line.size() <= widest_line) return line;
+  std::string line = fmt::format("{} {{{}, syntax: {}}}\n", key, place, syntax);
+  if (line.size() <= widest_notification) return line;
   return fmt::format("{}\n        {}\n        syntax: {}\n", key, place, syntax);
 }
 
@@ -100,8 +100,8 @@ std::string notification_text(const PartNotification& part, const smi::Oid& root
   const std::string key = "  " + yaml_scalar(part.notification->name) + ":";
   const std::string place = place_text(part.notification->oid, root);
   const std::string about = part.about.empty() ? "" : "about: " + yaml_scalar(part.about);
-  const std::string line = fmt::format("{} {{{}{}{}}}\n", key, place, about.empty() ? "" : ", ", about);
-  if (part.brings.empty() && line.size() <= widest_line) return line;
+  std::string line = fmt::format("{} {{{}{}{}}}\n", key, place, about.empty() ? "" : ", ", about);
+  if (part.brings.empty() && line.size() <= widest_notification) return line;
   std::string text = fmt::format("{}\n    {}\n", key, place);
   if (!about.empty()) text += fmt::format("    {}\n", about);
   if (!part.brings.empty()) text += "    objects:\n";

@@ -13,13 +13,13 @@ namespace vergeset::snmp {
 
 namespace {
 
-std::string text_or_none(const char* text) {
+std::string mib_text(const char* text) {
   return text != nullptr ? text : "";
 }
 
 /// A TRAP-TYPE stands below its ENTERPRISE and a zero; those whose ENTERPRISE is snmp (RFC 1213) are the
 /// generic traps, and have identifiers of their own (RFC 3584 2.1.2 and 3.1).
-smi::Oid trap_oid(const MibStanding& standing) {
+smi::Oid told_oid(const MibStanding& standing) {
   static const smi::Oid generic{1, 3, 6, 1, 2, 1, 11, 0};
   static const smi::Oid traps{1, 3, 6, 1, 6, 3, 1, 1, 5};
   constexpr std::uint32_t last_generic = 5;  // egpNeighborLoss
@@ -29,7 +29,7 @@ smi::Oid trap_oid(const MibStanding& standing) {
 }
 
 /// Where a node stands, by what stands above it.
-std::optional<smi::Oid> oid_of(const tree* node) {
+std::optional<smi::Oid> mib_oid(const tree* node) {
   std::vector<std::uint32_t> arcs;
   for (; node != nullptr; node = node->parent) {
     if (arcs.size() == most_mib_arcs || node->subid > std::numeric_limits<std::uint32_t>::max())
@@ -60,7 +60,7 @@ class NamedObjects {
       if (module >= 0) node = find_tree_node(name.c_str(), module);
     }
     if (node == nullptr) return std::nullopt;
-    const auto oid = oid_of(node);
+    auto oid = mib_oid(node);
     if (oid && modules_.count(module) == 0 && brought_.insert(*oid).second) {
       const struct module* const home = find_module(module);
       const char* const label = home != nullptr ? home->name : nullptr;
@@ -100,7 +100,7 @@ std::set<MibName> obsolete_in(const std::vector<std::string>& files) {
 }  // namespace
 
 bool is_trap(const tree& node) {
-  const std::string above = node.parent != nullptr ? text_or_none(node.parent->label) : "";
+  const std::string above = node.parent != nullptr ? mib_text(node.parent->label) : "";
   return node.parent != nullptr && node.parent->subid == 0 && above.ends_with('#');
 }
 
@@ -112,13 +112,13 @@ void take_notifications(const std::vector<MibStanding>& found, const NumberedMod
   for (const MibStanding& standing : found) {
     const tree& node = *standing.node;
     smi::MibNotification one;
-    one.name = text_or_none(node.label);
+    one.name = mib_text(node.label);
     one.module = modules.at(standing.module);
     if (obsolete.count({one.module, one.name}) != 0) continue;
-    one.oid = trap_oid(standing);
-    one.description = text_or_none(node.description);
+    one.oid = told_oid(standing);
+    one.description = mib_text(node.description);
     for (const varbind_list* at = node.varbinds; at != nullptr; at = at->next) {
-      const std::string name = text_or_none(at->vblabel);
+      const std::string name = mib_text(at->vblabel);
       if (const auto oid = objects.object(name, standing.module)) {
         one.brings.push_back(*oid);
       } else {

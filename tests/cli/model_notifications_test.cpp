@@ -224,6 +224,16 @@ TEST_CASE("what --based-on cannot do is told in words") {
   const Ran elsewhere = run({"model", "from-mib", bell, "--based-on", "rsu-4.1", "--root", "bellObjects"});
   CHECK(elsewhere.status == 2);
   CHECK_THAT(elsewhere.err, Catch::Contains("no notification stands below bellObjects"));
+  const Scratch scratch;
+  const std::string generic = scratch.write(
+      "LARKMOOR-MIB.txt",
+      "LARKMOOR-MIB DEFINITIONS ::= BEGIN\nIMPORTS TRAP-TYPE FROM RFC-1215 snmp FROM RFC1213-MIB;\n"
+      "coldStart TRAP-TYPE ENTERPRISE snmp ::= 0\nEND\n");
+  const Ran nothing_new = run({"model", "from-mib", generic, "--based-on", "rsu-4.1"});
+  CHECK(nothing_new.status == 2);
+  CHECK_THAT(
+      nothing_new.err,
+      Catch::Contains("has no notification to add to rsu-4.1: coldStart: it is part of the model anyway"));
   CHECK(run({"model", "schemas", "--based-on", "rsu-4.1"}).status == 2);
   // Without it a file without notifications has no section of them.
   const Written made({mibs + "/RSU41-TEST.txt"});
