@@ -43,7 +43,7 @@ struct Written {
     Faults found;
     schema = schema::load_schema(SOURCE_DIR "/schemas", scratch.path("models"), found);
     for (const Fault& fault : found.sorted()) faults += fault.str() + "\n";
-    REQUIRE(faults == "");
+    REQUIRE(faults.empty());
     model = schema.model("made");
   }
 
@@ -86,7 +86,7 @@ TEST_CASE("a model made of a MIB names its notifications, but for obsolete ones"
   const Written made({bell});
   // RFC 2578 8: the identifier of a NOTIFICATION-TYPE is its snmpTrapOID
   CHECK(made.name_at(bell_oid.child(0).child(1)) == "bellDoorMoved");
-  CHECK(made.name_at(bell_oid.child(0).child(2)) == "");  // STATUS obsolete
+  CHECK(made.name_at(bell_oid.child(0).child(2)).empty());  // STATUS obsolete
   CHECK(made.name_at(bell_oid.child(0).child(3)) == "bellLineDead");
   CHECK(made.model->notifications.size() == schema::shipped().model("rsu-4.1")->notifications.size() + 2);
   CHECK_THAT(made.ran.err, Catch::Contains("2 notifications"));
@@ -102,8 +102,8 @@ TEST_CASE("what notifications bring is listed where the model does not have it, 
   CHECK(told(bell_oid.join({1, 3, 1, 3})) == "bellLineState INTEGER { live(1), dead(2) }");
   CHECK(told({1, 3, 6, 1, 2, 1, 2, 2, 1, 1}) == "ifIndex Integer32 (1..2147483647)");
   // Objects of the model, one of them accessible-for-notify, are not said again.
-  CHECK(told(bell_oid.join({1, 1})) == "");
-  CHECK(told(bell_oid.join({1, 2})) == "");
+  CHECK(told(bell_oid.join({1, 1})).empty());
+  CHECK(told(bell_oid.join({1, 2})).empty());
   CHECK(made.model->object("bellDoor") != nullptr);
   CHECK(made.model->object("bellWho") != nullptr);
 }
@@ -243,7 +243,7 @@ TEST_CASE("what --based-on cannot do is told in words") {
 TEST_CASE("a part of a MIB has the notifications of that part, with all that they bring") {
   const Written made({bell, "--based-on", "rsu-4.1", "--root", "bellDoorMoved"});
   CHECK(made.name_at(bell_oid.join({0, 1})) == "bellDoorMoved");
-  CHECK(made.name_at(bell_oid.join({0, 3})) == "");
+  CHECK(made.name_at(bell_oid.join({0, 3})).empty());
   CHECK(made.model->told.count(bell_oid.join({1, 2})) == 1);
 }
 
