@@ -43,6 +43,7 @@ struct Written {
     Faults found;
     schema = schema::load_schema(SOURCE_DIR "/schemas", scratch.path("models"), found);
     for (const Fault& fault : found.sorted()) faults += fault.str() + "\n";
+    INFO(faults);
     REQUIRE(faults.empty());
     model = schema.model("made");
   }

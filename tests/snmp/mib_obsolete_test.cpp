@@ -6,7 +6,7 @@ using namespace vergeset::snmp;
 
 namespace {
 
-const std::string text =
+const std::string two_modules =
     "A-MIB DEFINITIONS ::= BEGIN\n"
     "gone NOTIFICATION-TYPE OBJECTS { x } STATUS -- was current -- obsolete DESCRIPTION \"\" ::= { a 1 }\n"
     "here NOTIFICATION-TYPE STATUS current -- STATUS obsolete\n"
@@ -20,12 +20,12 @@ const std::string text =
 
 TEST_CASE("notifications with STATUS obsolete are found, whatever comments and descriptions say") {
   // RFC 2578 8.2; comments by X.208 8.6, which RFC 2578 refers to
-  CHECK(obsolete_notifications(text) == std::set<MibName>{{"A-MIB", "gone"}, {"B-MIB", "here"}});
+  CHECK(obsolete_notifications(two_modules) == std::set<MibName>{{"A-MIB", "gone"}, {"B-MIB", "here"}});
 }
 
 TEST_CASE("a text that ends anywhere, or is no MIB, comes to an end") {
-  for (std::size_t size = 0; size <= text.size(); ++size) {
-    CHECK(obsolete_notifications(text.substr(0, size)).size() <= 2);
+  for (std::size_t size = 0; size <= two_modules.size(); ++size) {
+    CHECK(obsolete_notifications(two_modules.substr(0, size)).size() <= 2);
   }
   std::string hyphens;
   for (int i = 0; i < 2'000'000; ++i) hyphens += "-- ";
