@@ -100,7 +100,7 @@ OBJECT is rsuID, of a row rsuMsgRepeatPsid.3, or usmUserTable and its like:
   stuck standby|fault N      the next N SETs of operate end there
   reboot [lose]              silent for a while; lose: as at the last start
   forget-users N             so are users, keys and access after N more reboots
-  notify NAME [HOST:PORT]    a trap (coldStart) to where its settings say, or there
+  notify NAME [HOST:PORT]    a trap (coldStart) to where settings say, or there
   set OBJECT VALUE           a local hand, past access and standby
   get OBJECT | state         one value, or every value
   clear                      no more of these; --delay, --loss and --dead stay

@@ -137,7 +137,7 @@ void carry_notification(Way& way, Notification& notification) {
   way.field(notification.module);
   way.oid(notification.oid);
   way.field(notification.description);
-  carry_all(way, notification.brings, [&](auto& oid) { way.oid(oid); });
+  carry_all(way, notification.brings, [&](auto& brought) { way.oid(brought); });
   carry_all(way, notification.unknown, [&](auto& name) { way.field(name); });
 }
 
