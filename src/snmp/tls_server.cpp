@@ -205,26 +205,39 @@ bool TlsServer::may_shake(Here& here) {
          all_handshakes_.take(limits_.all_handshakes, now());
 }
 
-void TlsServer::make_room(Here& here) {
-  const bool full_here = here.open >= most_of_a_unit * here.guests.size();
-  if (!full_here && open_.size() < most_open_) return;
+/// For one more handshake, or one more connection, which is not to go itself.
+void TlsServer::make_room(const Here& here, bool connected, Connection but) {
   const Open* oldest = nullptr;
-  for (const auto& [id, open] : open_) {
-    if (full_here && &by_address_.at(open->address) != &here) continue;
-    if (oldest == nullptr || open->used < oldest->used) oldest = open.get();
+  const auto look_at = [&](const Open& open, bool of_state) {
+    if (open.id == but || open.connected != of_state) return;
+    if (oldest == nullptr || open.used < oldest->used) oldest = &open;
+  };
+  std::size_t count = 0;
+  for (const Connection id : here.open) {
+    const Open& open = *open_.at(id);
+    if (id != but && open.connected == connected) ++count;
+    look_at(open, connected);
   }
-  if (oldest != nullptr) remove(oldest->id);
+  if (count >= most_of_a_unit * here.guests.size() && oldest != nullptr) return remove(oldest->id);
+  if (connected || open_.size() < most_open_) return;
+  for (const bool of_state : {false, true}) {
+    oldest = nullptr;
+    for (const auto& [id, open] : open_) look_at(*open, of_state);
+    if (oldest != nullptr) return remove(oldest->id);
+  }
 }
 
 TlsServer::Open& TlsServer::add(const std::string& address) {
   Here& here = by_address_.at(address);
-  make_room(here);
+  make_room(here, false, 0);
   auto open = std::make_unique<Open>();
   open->id = next_++;
   open->address = address;
   open->began = open->used = now();
-  ++here.open;
-  return *(open_[open->id] = std::move(open));
+  here.open.push_back(open->id);
+  Open& made = *open;
+  open_[made.id] = std::move(open);
+  return made;
 }
 
 void TlsServer::remove(Connection which) {
@@ -240,7 +253,7 @@ void TlsServer::remove(Connection which) {
   } else {
     by_peer_.erase(open->peer);
   }
-  --by_address_.at(open->address).open;
+  std::erase(by_address_.at(open->address).open, which);
 }
 
 void TlsServer::accept_some(int listening) {
@@ -346,7 +359,10 @@ bool TlsServer::settle(Open& open) {
   const bool sent = flush(open);
   const auto messages = open.session->take_messages();
   if (!messages.empty()) open.used = now();
-  if (open.session->was_connected() && !std::exchange(open.connected, true)) ++connections_;
+  if (open.session->was_connected() && !std::exchange(open.connected, true)) {
+    ++connections_;
+    make_room(by_address_.at(open.address), true, open.id);
+  }
   for (const std::string& message : messages) told_.came(*open.guest, open.id, message);
   if (sent && !open.session->over()) return true;
   const Here& here = by_address_.at(open.address);

@@ -30,8 +30,10 @@ namespace vergeset::snmp {
 ///
 /// Costs of what is hostile: whoever is at no unit's address is closed or forgotten at once, before OpenSSL
 /// sees anything. An address has a rate of datagrams and one of handshakes, all together another of
-/// handshakes, and a handshake has ten seconds. There are at most four connections a unit, and those of a
-/// fleet are bounded too; for one more the one goes that was used last the longest ago.
+/// handshakes, and a handshake has ten seconds. There are at most four handshakes and four connections a
+/// unit, and those of a fleet are bounded too. For one more handshake the oldest one goes; for one more
+/// connection the one that was used last the longest ago: who has shown no certificate ends nobody's
+/// connection.
 class TlsServer {
  public:
   using Time = std::chrono::milliseconds;
@@ -89,7 +91,7 @@ class TlsServer {
     std::vector<std::size_t> guests;
     Bucket datagrams;
     Bucket handshakes;
-    std::size_t open = 0;
+    std::vector<Connection> open;
   };
 
   Time now() const;
@@ -98,7 +100,7 @@ class TlsServer {
   std::optional<Error> refusal(X509_STORE_CTX& store, std::size_t guest) const;
   void drop(Dropped reason, const Here* here, const std::string& why = {});
   bool may_shake(Here& here);
-  void make_room(Here& here);
+  void make_room(const Here& here, bool connected, Connection but);
   Open& add(const std::string& address);
   void accept_some(int listening);
   void accept_one(int socket, const sockaddr_storage& peer);

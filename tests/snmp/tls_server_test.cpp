@@ -285,6 +285,23 @@ TEST_CASE("for a fifth connection of a unit the one goes that was unused for lon
   }
 }
 
+TEST_CASE("who shows no certificate ends nobody's connection, however many handshakes he begins") {
+  Office here(false, {guest(false, pole_host)});
+  std::string answer;
+  std::vector<std::unique_ptr<Unit>> silent;
+  here.serve([&] {
+    Unit unit(false, pole(), pole_host, here.port);
+    unit.connect();
+    for (int i = 0; i < 8; ++i) silent.push_back(std::make_unique<Unit>(false, pole(), pole_host, here.port));
+    unit.say(message_of('s'));
+    answer = unit.hear();
+    std::this_thread::sleep_for(30ms);
+  });
+  CHECK(answer == message_of('s'));
+  CHECK(here.server.connections() == 1);
+  CHECK(here.server.open_connections() == 4);  // the unit's has ended by now, and four handshakes are left
+}
+
 TEST_CASE("a handshake that is not ended in time is given up, and what is no handshake at once") {
   TlsServer::Limits limits;
   limits.handshake_within = 50ms;
