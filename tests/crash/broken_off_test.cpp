@@ -77,6 +77,28 @@ std::string unit_in_hand(const EightUnits& units) {
   return in_hand.front();
 }
 
+/// Kills a change while a unit of it was sent to standby and not back yet, by the journal; which unit. Units
+/// take turns as they answer, so at which call one is there differs from run to run.
+std::string killed_in_standby(const EightUnits& units, const std::vector<std::string>& words) {
+  for (int at = midst(units); at > 0; --at) {
+    units.start_over();
+    if (crash::vergeset_until(units, words, at, "before").signal != SIGKILL) continue;
+    std::istringstream lines(file(units.records() + "/changes/0001/journal.jsonl"));
+    std::map<std::string, std::string> mode;
+    for (std::string text; std::getline(lines, text);) {
+      const auto line = nlohmann::json::parse(text, nullptr, false);
+      if (line.is_discarded() || !line.contains("unit")) continue;
+      if (line["event"] == "outcome") mode.erase(line["unit"]);
+      if (line["event"] == "step" && line.contains("mode")) mode[line["unit"]] = line["mode"];
+    }
+    for (const auto& [unit, last] : mode) {
+      if (last == "standby") return unit;
+    }
+  }
+  FAIL("no unit was ever in standby");
+  return {};
+}
+
 /// Ctrl-C as a person presses it, and would again.
 void press(Child& program) {
   program.signal(SIGINT);
@@ -185,18 +207,16 @@ TEST_CASE("Ctrl-C twice stops a recovery at once, and the next one mends what is
 
 TEST_CASE("recover tells who began what and when, and what has become of each unit") {
   const EightUnits units(lane);
-  const int at = midst(units);
-  units.start_over();
   std::vector<std::string> words = apply;
   words.insert(words.end(), {"--why", "new channel"});
-  CHECK(crash::vergeset_until(units, words, at, "before").signal == SIGKILL);
+  const std::string off_air = killed_in_standby(units, words);
   const Ended ran = units.vergeset({"recover"});
   INFO(ran.text);
   CHECK(ran.status == 0);
   CHECK(has(ran, "change 0001 has not ended: apply (new channel), by "));
-  CHECK(has(ran, "may be in standby since 20"));
+  CHECK(has(ran, off_air + " may be in standby since 20"));
   CHECK(has(ran, "restored, "));
-  CHECK(has(ran, "change 0001 has ended, 8 units: 3 settled, "));
+  CHECK(has(ran, "change 0001 has ended, 8 units: "));
 }
 
 TEST_CASE("a unit out of reach stays unfinished, until it answers or is given up", "[long]") {
