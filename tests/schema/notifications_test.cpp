@@ -1,4 +1,5 @@
 #include "catch.h"
+#include "schema/model_text_parts.h"
 #include "schema/small_model.h"
 
 using namespace vergeset;
@@ -56,4 +57,13 @@ TEST_CASE("what is wrong with a notification is told where it stands") {
   check_fault("  doorOpen: {oid: 0.5, @@severity: high}\n", "");
   check_fault("  doorOpen:\n    oid: 0.5\n    objects:\n      door: {oid: 9.1, syntax: @@Door}\n", "");
   check_fault("  doorOpen:\n    oid: 0.5\n    objects:\n      @@door: 3\n", "a variable is a map");
+}
+
+TEST_CASE("what is made of MIBs passes over the notifications that every model has, and over no others") {
+  Faults faults;
+  const Schema schema = load_schema(SOURCE_DIR "/schemas", "", faults);
+  REQUIRE_FALSE(faults.any());
+  std::map<smi::Oid, std::string> every;  // schemas/system.yaml, as it is loaded
+  for (const auto& [id, notification] : schema.model("rsu-4.1")->notifications) every[id] = notification.name;
+  CHECK(system_notifications() == every);
 }
